@@ -1,0 +1,1 @@
+"""The pure core of stillset: judging, readings, trend, balance and load. No I/O, clock or framework."""
