@@ -3,11 +3,19 @@
 from dataclasses import dataclass
 
 from stillset_core.judging.outcome import Outcome
-from stillset_core.load import SetLoad
 from stillset_core.records import SetRecord, StandardPosition
 from stillset_core.series import SeriesKey
 
-__all__ = ["JudgedSet"]
+__all__ = ["JudgedSet", "SetLoad"]
+
+
+@dataclass(frozen=True, slots=True)
+class SetLoad:
+    """Work of one set: number of reps, seconds held, impulse in N·s (None if no force was measured)."""
+
+    reps: int
+    hold_s: float
+    impulse_n_s: float | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -15,8 +23,9 @@ class JudgedSet:
     """One set with its session, the standard it was held against, its standings and its load.
 
     ``session`` is equal for sets of the same session of this athlete. ``standard`` is the standard
-    position in force at ``performed_at`` and ``series`` where a reading of this set belongs; both
-    are None for an athlete without a standard position then.
+    position in force at ``performed_at``, and ``series`` the series of that standard with the set's
+    own instrument kind and quantity, whatever the standings are; both are None for an athlete
+    without a standard position then.
     """
 
     record: SetRecord

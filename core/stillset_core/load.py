@@ -1,26 +1,48 @@
-"""Load: what a set was as work, whether or not it counts as strength.
+"""Load: what sets were as work, whether or not they count as strength.
 
 The impulse of a rep is its mean force times its hold time, summed over both sides; a rep without a
 mean lends its peak, which reads a little high. Only force makes an impulse: torque (N·m) and
-pressure (Pa) have none in newton-seconds.
+pressure (Pa) have none in newton-seconds. Hard seconds are the hold seconds of reps at or above
+80 % of the level that the series had before the set.
 """
 
+from __future__ import annotations
+
 import math
-from collections.abc import Iterable
+from bisect import bisect_left
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
-from stillset_core.records import Quantity, Rep, SetRecord
+from stillset_core.judged import JudgedSet, SetLoad
+from stillset_core.protocol import Protocol, Value
+from stillset_core.records import STRENGTHS, Direction, Quantity, Rep, SetRecord, Side, SideForce
 
-__all__ = ["SetLoad", "set_load"]
+if TYPE_CHECKING:
+    from stillset_core.trend import FilteredHistory, SeriesTrend
+
+__all__ = ["HARD_SHARE", "LoadWeek", "SetLoad", "load_weeks", "set_load"]
+
+HARD_SHARE = 0.80
+"""Share of the level from which a hold is hard."""
+AT_LIMIT = 1e-9
+"""Shares this close to the limit are at the limit."""
 
 
 @dataclass(frozen=True, slots=True)
-class SetLoad:
-    """Work of one set: number of reps, seconds held, impulse in N·s (None if no force was measured)."""
+class LoadWeek:
+    """Work of one ISO week, by the local date of each set.
 
+    ``impulse_n_s`` is None for a week without any force; ``hard_s`` is None for a week in which no
+    rep had a level to be held against.
+    """
+
+    week: str
     reps: int
     hold_s: float
     impulse_n_s: float | None
+    hard_s: float | None
 
 
 def set_load(record: SetRecord) -> SetLoad:
@@ -36,14 +58,85 @@ def set_load(record: SetRecord) -> SetLoad:
     SetLoad
         Reps, hold seconds, and N·s over both sides of all reps.
     """
-    impulse = None
-    if record.quantity is Quantity.FORCE:
-        impulse = math.fsum(_impulse(record.reps))
+    impulse = math.fsum(_impulses(record.reps)) if record.quantity is Quantity.FORCE else None
     return SetLoad(len(record.reps), math.fsum(rep.hold_s for rep in record.reps), impulse)
 
 
-def _impulse(reps: Iterable[Rep]) -> Iterable[float]:
+def load_weeks(judged: Iterable[JudgedSet], trends: Sequence[SeriesTrend], protocol: Protocol) -> tuple[LoadWeek, ...]:
+    """Load of one athlete by ISO week, oldest first; weeks without a set have no row.
+
+    Parameters
+    ----------
+    judged : iterable of JudgedSet
+        The athlete's sets in any order, whatever their standing.
+    trends : sequence of SeriesTrend
+        The athlete's trends: the levels that hard seconds are measured against.
+    protocol : Protocol
+        Names the force that a level is made of, peak or mean; a rep is compared with that one, and
+        with the other where it was not sent.
+
+    Returns
+    -------
+    tuple of LoadWeek
+        The week is ``YYYY-Www`` of the date of ``performed_at`` in its own offset.
+    """
+    filtered = {trend.key: trend.filtered for trend in trends}
+    weeks: defaultdict[str, list[tuple[SetLoad, float | None]]] = defaultdict(list)
+    for one in judged:
+        year, week, _ = one.record.performed_at.isocalendar()
+        history = None if one.series is None else filtered.get(one.series)
+        hard_s = None if history is None else _hard_s(one.record, history, protocol.value)
+        weeks[f"{year:04d}-W{week:02d}"].append((one.load, hard_s))
+    return tuple(_week(week, sets) for week, sets in sorted(weeks.items()))
+
+
+def _week(week: str, sets: Sequence[tuple[SetLoad, float | None]]) -> LoadWeek:
+    return LoadWeek(
+        week=week,
+        reps=sum(load.reps for load, _ in sets),
+        hold_s=math.fsum(load.hold_s for load, _ in sets),
+        impulse_n_s=_sum_of_known(load.impulse_n_s for load, _ in sets),
+        hard_s=_sum_of_known(hard_s for _, hard_s in sets),
+    )
+
+
+def _sum_of_known(values: Iterable[float | None]) -> float | None:
+    known = [value for value in values if value is not None]
+    return math.fsum(known) if known else None
+
+
+def _impulses(reps: Iterable[Rep]) -> Iterable[float]:
     for rep in reps:
         for force in (rep.left, rep.right):
             if force is not None:
-                yield (force.peak if force.mean is None else force.mean) * rep.hold_s
+                yield _force(force, Value.MEAN) * rep.hold_s
+
+
+def _force(force: SideForce, value: Value) -> float:
+    return force.peak if value is Value.PEAK or force.mean is None else force.mean
+
+
+def _hard_s(record: SetRecord, history: FilteredHistory, value: Value) -> float | None:
+    """Hard seconds of one set against the levels after the last reading strictly before it; None without a level."""
+    row = bisect_left(history.at, record.performed_at) - 1
+    if row < 0:
+        return None
+    levels = {
+        strength: math.exp(history.mean[row, column])
+        for column, strength in enumerate(STRENGTHS)
+        if history.seen[row, column]
+    }
+    shares = [(rep.hold_s, _share(rep, levels, value)) for rep in record.reps]
+    if all(share is None for _, share in shares):
+        return None
+    return math.fsum(hold_s for hold_s, share in shares if share is not None and share >= HARD_SHARE - AT_LIMIT)
+
+
+def _share(rep: Rep, levels: dict[tuple[Direction, Side], float], value: Value) -> float | None:
+    """Force as a share of the level, the higher of the two sides'; None if no side has both."""
+    shares = [
+        _force(force, value) / levels[rep.direction, side]
+        for side, force in ((Side.LEFT, rep.left), (Side.RIGHT, rep.right))
+        if force is not None and (rep.direction, side) in levels
+    ]
+    return max(shares, default=None)

@@ -7,8 +7,10 @@ Left comes before right everywhere.
 from dataclasses import dataclass
 from datetime import date, datetime
 from enum import StrEnum
+from itertools import product
 
 __all__ = [
+    "STRENGTHS",
     "Direction",
     "Instrument",
     "InstrumentKind",
@@ -38,6 +40,10 @@ class Side(StrEnum):
 
     LEFT = "left"
     RIGHT = "right"
+
+
+STRENGTHS = tuple(product(Direction, Side))
+"""The four strengths of a series, in their order everywhere: squeeze left, squeeze right, spread left, spread right."""
 
 
 class Purpose(StrEnum):
