@@ -1,0 +1,153 @@
+"""The query parameters of the reading views: times, pages, filters, and nothing else.
+
+``from`` and ``to`` choose rows; ``as_of`` chooses the moment of knowledge. A bare date is midnight
+UTC. An unknown parameter is refused, so that a misspelt filter is never silently dropped.
+"""
+
+import re
+from collections import Counter
+from datetime import UTC, datetime, time, timedelta
+from typing import Annotated
+
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, PlainValidator, WithJsonSchema
+
+from stillset_core.judging.outcome import Standing
+
+__all__ = [
+    "Moment",
+    "StandingQuery",
+    "TableQuery",
+    "TrendQuery",
+    "ViewQuery",
+    "computable",
+    "default_as_of",
+    "in_words",
+    "parse_moment",
+    "repeated",
+]
+
+MAX_LIMIT = 1000
+DEFAULT_LIMIT = 200
+
+_BARE_DATE = re.compile(r"\d{4}-\d{2}-\d{2}", re.ASCII)
+_MOMENT = re.compile(
+    r"(\d{4}-\d{2}-\d{2})[Tt](\d{2}:\d{2}:\d{2})(?:\.(\d+))?(?:([Zz])|([+\- ])(\d{2}:\d{2}))", re.ASCII
+)
+
+_EARLIEST = datetime(1900, 1, 1, tzinfo=UTC)
+_LATEST = datetime(9000, 1, 1, tzinfo=UTC)
+
+
+def parse_moment(text: object) -> datetime:
+    """Return the instant that a query parameter names, in UTC.
+
+    Parameters
+    ----------
+    text : object
+        RFC 3339 time with an offset, or a bare date, which is midnight UTC. A ``+`` that was not
+        percent-encoded arrives as a space and is taken for the ``+`` that it was.
+
+    Raises
+    ------
+    ValueError
+        When the text is neither; pydantic turns it into a fault of the parameter.
+    """
+    if not isinstance(text, str):
+        raise TypeError("A time is text.")
+    if _BARE_DATE.fullmatch(text):
+        return datetime.combine(datetime.fromisoformat(text), time(), UTC)
+    found = _MOMENT.fullmatch(text)
+    if found is None:
+        raise ValueError("A time needs the form 2026-09-14T17:32:05+02:00 or 2026-09-14.")
+    day, clock, fraction, _, sign, offset = found.groups()
+    offset = "+00:00" if offset is None else sign.replace(" ", "+") + offset
+    micros = (fraction or "0")[:6].ljust(6, "0")
+    try:
+        return datetime.fromisoformat(f"{day}T{clock}.{micros}{offset}").astimezone(UTC)
+    except OverflowError as error:
+        raise ValueError("The time lies outside the calendar.") from error
+
+
+def _whole_number(text: object) -> object:
+    if isinstance(text, str) and not re.fullmatch(r"\d{1,6}", text, re.ASCII):
+        raise ValueError(f"A whole number from 1 to {MAX_LIMIT} is needed.")
+    return text
+
+
+def _yes_or_no(text: object) -> bool:
+    if text in {True, "true"}:
+        return True
+    if text in {False, "false"}:
+        return False
+    raise ValueError("Either true or false is needed.")
+
+
+Moment = Annotated[
+    datetime,
+    PlainValidator(parse_moment),
+    WithJsonSchema({"type": "string", "examples": ["2026-09-14T17:32:05+02:00", "2026-09-14"]}),
+]
+YesOrNo = Annotated[bool, PlainValidator(_yes_or_no), WithJsonSchema({"type": "boolean"})]
+
+
+class ViewQuery(BaseModel):
+    """What every reading view takes."""
+
+    model_config = ConfigDict(extra="forbid")
+
+    from_: Annotated[Moment | None, Field(alias="from", description="First instant of the rows, included.")] = None
+    to: Annotated[Moment | None, Field(description="End of the rows, not included.")] = None
+    as_of: Annotated[Moment | None, Field(description="The state as known from sets performed up to then.")] = None
+
+    def holds(self, at: datetime) -> bool:
+        """Whether a row of this instant was asked for."""
+        return (self.from_ is None or at >= self.from_) and (self.to is None or at < self.to)
+
+
+class TableQuery(ViewQuery):
+    """A reading view that is a table, given in pages."""
+
+    limit: Annotated[int, BeforeValidator(_whole_number), Field(ge=1, le=MAX_LIMIT)] = DEFAULT_LIMIT
+    cursor: Annotated[str | None, Field(description="From the link to the next page.", max_length=2000)] = None
+
+
+class StandingQuery(TableQuery):
+    """A table whose rows have a standing."""
+
+    standing: Standing | None = None
+
+
+class TrendQuery(ViewQuery):
+    """The trend, with its history when asked for."""
+
+    history: YesOrNo = False
+
+
+def default_as_of(now: datetime, last_performed_at: datetime | None) -> datetime:
+    """Return the moment of knowledge when none is asked for.
+
+    The end of the current UTC day, so that answers and their tags hold still for a day; later when
+    a set was performed later than that by its own clock.
+    """
+    end_of_day = datetime.combine(now.astimezone(UTC).date(), time.max, UTC)
+    return end_of_day if last_performed_at is None else max(end_of_day, last_performed_at.astimezone(UTC))
+
+
+def computable(as_of: datetime) -> datetime:
+    """Return ``as_of`` drawn in to where weeks can be added and taken away; no set lies outside."""
+    return min(max(as_of, _EARLIEST), _LATEST)
+
+
+def in_words(at: datetime) -> str:
+    """Return an instant as RFC 3339 in UTC."""
+    return at.astimezone(UTC).isoformat().replace("+00:00", "Z")
+
+
+def age_days(at: datetime, as_of: datetime) -> int:
+    """Return whole days between an instant and the moment of knowledge."""
+    return (as_of - at) // timedelta(days=1)
+
+
+def repeated(names: list[str]) -> list[str]:
+    """Return the parameters given more than once: which one is meant is unclear."""
+    return [name for name, times in Counter(names).items() if times > 1]
