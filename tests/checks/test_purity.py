@@ -8,8 +8,8 @@ import pytest
 CORE = Path(__file__).parents[2] / "core" / "stillset_core"
 LIBRARIES = {"numpy", "scipy", "pandas", "pydantic", "pydantic_core", "numba", "stillset_core"}
 HARMLESS = {
-    "bisect", "collections", "dataclasses", "datetime", "enum", "functools", "hashlib", "itertools", "json", "math",
-    "operator", "re", "typing", "types", "abc", "contextlib", "statistics", "string", "struct", "warnings", "importlib",
+    "__future__", "bisect", "collections", "dataclasses", "datetime", "enum", "functools", "hashlib", "itertools", "json",
+    "math", "operator", "re", "typing", "types", "abc", "contextlib", "statistics", "string", "struct", "warnings", "importlib",
 }  # fmt: skip
 FORBIDDEN_CALLS = {"open", "print", "input", "exec", "eval", "compile", "__import__"}
 MODULES = sorted(CORE.rglob("*.py"))
@@ -41,6 +41,8 @@ def test_a_core_module_is_pure(module: Path) -> None:
     assert faults_of(module.read_text()) == []
 
 
-@pytest.mark.parametrize("source", ["import os", "from time import sleep", "open('x')", "def f():\n    global a\n    a = 1"])
+@pytest.mark.parametrize(
+    "source", ["import os", "from time import sleep", "open('x')", "def f():\n    global a\n    a = 1"]
+)
 def test_impurity_is_seen(source: str) -> None:
     assert faults_of(source)

@@ -144,7 +144,9 @@ def club(server: Server, request: pytest.FixtureRequest) -> Iterator[Club]:
 _counter = iter(range(1, 10**9))
 
 
-def rep(direction: str = "squeeze", hold_s: float = 5.0, left: object = 300, right: object = 290, **more: object) -> dict[str, object]:
+def rep(
+    direction: str = "squeeze", hold_s: float = 5.0, left: object = 300, right: object = 290, **more: object
+) -> dict[str, object]:
     built: dict[str, object] = {"direction": direction, "hold_s": hold_s}
     for name, force in (("left", left), ("right", right)):
         if force is not None:

@@ -121,7 +121,10 @@ def test_at_least_carries_the_highest_bound_of_each_side(club: Club) -> None:
 
 def test_best_and_mean_of_peak_and_mean(club: Club) -> None:
     ref = club.athlete()
-    reps = [rep(left={"peak": 300, "mean": 270}, right={"peak": 280, "mean": 260}), rep(left={"peak": 320, "mean": 265}, right=None)]
+    reps = [
+        rep(left={"peak": 300, "mean": 270}, right={"peak": 280, "mean": 260}),
+        rep(left={"peak": 320, "mean": 265}, right=None),
+    ]
     standing = judged(club, a_set(ref, reps=reps))
     assert (standing["reading"]["left"], standing["reading"]["right"]) == (320.0, 280.0)
     assert standing["reading"]["maximal_reps"] == 2
@@ -150,7 +153,9 @@ def test_best_and_mean_of_peak_and_mean(club: Club) -> None:
         ({"reps": [rep(right=None)]}, ["one-side-only"]),
     ],
 )
-def test_cautions_accompany_a_standing_without_changing_it(club: Club, changes: dict[str, object], rules: list[str]) -> None:
+def test_cautions_accompany_a_standing_without_changing_it(
+    club: Club, changes: dict[str, object], rules: list[str]
+) -> None:
     standing = judged(club, a_set(club.athlete(), **changes))
     assert standing["standing"] == "counts"
     assert [caution["rule"] for caution in standing["cautions"]] == rules
@@ -195,7 +200,9 @@ def test_a_protocol_preview_says_what_would_change_and_changes_nothing(club: Clu
     preview = club.api.put("/v1/protocol?preview=true", json={"min_hold_s": 5})
     assert preview.status_code == 200
     assert preview.json()["changes"] == [{"from": "counts", "to": "set_aside", "count": 1}]
-    assert preview.json()["athletes"] == [{"athlete": ref, "changes": [{"from": "counts", "to": "set_aside", "count": 1}]}]
+    assert preview.json()["athletes"] == [
+        {"athlete": ref, "changes": [{"from": "counts", "to": "set_aside", "count": 1}]}
+    ]
     assert club.api.get(f"/v1/sets/{made['id']}").json()["standings"] == made["standings"]
     version = club.api.get("/v1/protocol").json()
     put = club.api.put("/v1/protocol", json={"min_hold_s": 5}).json()

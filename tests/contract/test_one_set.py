@@ -18,8 +18,21 @@ EXAMPLE = {
     "intended_percent": 100,
     "rpe": 9,
     "reps": [
-        {"direction": "squeeze", "hold_s": 5.1, "left": {"peak": 312, "mean": 287}, "right": {"peak": 298, "mean": 271}, "started_s": 0.0},
-        {"direction": "spread", "hold_s": 2.1, "left": {"peak": 265, "mean": 240}, "right": {"peak": 270, "mean": 247}, "started_s": 9.5, "intended_percent": 100},
+        {
+            "direction": "squeeze",
+            "hold_s": 5.1,
+            "left": {"peak": 312, "mean": 287},
+            "right": {"peak": 298, "mean": 271},
+            "started_s": 0.0,
+        },
+        {
+            "direction": "spread",
+            "hold_s": 2.1,
+            "left": {"peak": 265, "mean": 240},
+            "right": {"peak": 270, "mean": 247},
+            "started_s": 9.5,
+            "intended_percent": 100,
+        },
     ],
     "pain": {"score": 1, "site": "left groin"},
     "body_mass_kg": 78.4,
@@ -229,9 +242,14 @@ def test_a_dry_run_answers_like_the_real_request_and_stores_nothing(club: Club) 
 
 def test_a_set_reads_back_verbatim(club: Club) -> None:
     ref = club.athlete()
-    document = a_set(ref, unit="lbf", reps=[rep(left={"peak": 70.25, "mean": 60}, right=71)], note="ünïcode 🙂 e\u0301", rpe=7)
+    document = a_set(
+        ref, unit="lbf", reps=[rep(left={"peak": 70.25, "mean": 60}, right=71)], note="ünïcode 🙂 e\u0301", rpe=7
+    )
     made = club.post(document)
-    for row in (club.api.get(f"/v1/sets/{made['id']}").json(), club.api.get(f"/v1/athletes/{ref}/sets").json()["items"][0]):
+    for row in (
+        club.api.get(f"/v1/sets/{made['id']}").json(),
+        club.api.get(f"/v1/athletes/{ref}/sets").json()["items"][0],
+    ):
         assert {name: row[name] for name in document} == document
         assert row["status"] == "active"
         assert row["id"] == made["id"]
@@ -289,7 +307,11 @@ def test_scopes_and_clubs_are_kept_apart(server: Server, club: Club) -> None:
 
 
 def test_unknown_addresses_and_methods_are_problems(api: httpx.Client) -> None:
-    for answer, status in ((api.get("/v1/nothing"), 404), (api.delete("/v1/sets"), 405), (api.get("/v1/sets/00000000-0000-7000-8000-000000000000"), 404)):
+    for answer, status in (
+        (api.get("/v1/nothing"), 404),
+        (api.delete("/v1/sets"), 405),
+        (api.get("/v1/sets/00000000-0000-7000-8000-000000000000"), 404),
+    ):
         assert answer.status_code == status
         assert answer.headers["content-type"].startswith("application/problem+json")
         assert answer.json()["status"] == status
