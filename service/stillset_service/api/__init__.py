@@ -1,0 +1,1 @@
+"""The API: routes, problems, pages of tables and formats."""

@@ -1,0 +1,36 @@
+"""The application: wiring only."""
+
+import gc
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
+
+from fastapi import FastAPI
+
+from stillset_service.api.problems import install_problems
+from stillset_service.auth.keys import Keyring
+from stillset_service.settings import Settings
+from stillset_service.store.engine import Store
+
+__all__ = ["create_app"]
+
+
+def create_app(settings: Settings) -> FastAPI:
+    """Make the application over its store, bringing the tables up to date first."""
+    store = Store(settings)
+    store.upgrade()
+
+    @asynccontextmanager
+    async def lifespan(_app: FastAPI) -> AsyncIterator[None]:
+        # What is alive now stays alive: leave it out of every collection, and collect seldom.
+        gc.collect()
+        gc.freeze()
+        gc.set_threshold(50_000, 50, 100)
+        yield
+        store.close()
+
+    app = FastAPI(title="stillset", version="1", docs_url=None, redoc_url=None, lifespan=lifespan)
+    app.state.settings = settings
+    app.state.store = store
+    app.state.keyring = Keyring(store, settings.key_cache_s)
+    install_problems(app)
+    return app

@@ -1,0 +1,1 @@
+"""Taking sets in: one, many, and their corrections."""

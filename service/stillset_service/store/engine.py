@@ -1,0 +1,135 @@
+"""Connections and transactions on SQLite or PostgreSQL, with the durability that an acknowledgement promises.
+
+SQLite runs in WAL mode with ``synchronous=FULL``: a commit that returned survives a power cut. It
+has one writer at a time, so each process holds one writing connection behind a lock. PostgreSQL
+uses pools of psycopg connections. Readers see one snapshot for the length of a ``read``.
+"""
+
+import threading
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from functools import lru_cache
+from pathlib import Path
+from typing import Any
+
+from sqlalchemy import Connection, CursorResult, Engine, create_engine, event
+from sqlalchemy.engine import URL, make_url
+from sqlalchemy.engine.interfaces import DBAPIConnection
+from sqlalchemy.pool import ConnectionPoolEntry, QueuePool
+
+from stillset_service.settings import Settings
+from stillset_service.store.migrations.upgrade import upgrade_to_head
+
+__all__ = ["Parameter", "Store", "run", "run_many"]
+
+Parameter = str | int | float | bytes | bool | None
+
+
+@lru_cache(maxsize=512)
+def _spelled(sql: str, paramstyle: str) -> str:
+    """Spell a statement for its driver: ours hold ``?`` for every value, and neither ``?`` nor ``%`` as text."""
+    return sql if paramstyle == "qmark" else sql.replace("?", "%s")
+
+
+def run(
+    connection: Connection, sql: str, values: Sequence[Parameter] = ()
+) -> CursorResult[Any]:  # rows of SQL have no static type
+    """Run one statement at the driver's level; ``?`` stands for each value on every database."""
+    return connection.exec_driver_sql(_spelled(sql, connection.dialect.paramstyle), tuple(values))
+
+
+def run_many(connection: Connection, sql: str, rows: Sequence[tuple[Parameter, ...]]) -> None:
+    """Run one statement for many rows at the driver's level."""
+    if rows:
+        connection.exec_driver_sql(_spelled(sql, connection.dialect.paramstyle), list(rows))
+
+
+class Store:
+    """The store of one process. ``read`` and ``write`` are the only ways in.
+
+    Examples
+    --------
+    >>> store = Store(Settings(database_url="sqlite:///:temporary:"))  # doctest: +SKIP
+    >>> with store.write() as connection:  # doctest: +SKIP
+    ...     run(connection, "DELETE FROM derived")
+    """
+
+    def __init__(self, settings: Settings) -> None:
+        url = _driver_url(settings.database_url)
+        self.is_sqlite = url.get_backend_name() == "sqlite"
+        self.write_lock = threading.Lock()
+        if self.is_sqlite:
+            self._reader = _sqlite_engine(url, settings.busy_timeout_ms, begin="BEGIN", pool_size=8)
+            self._writer = _sqlite_engine(url, settings.busy_timeout_ms, begin="BEGIN IMMEDIATE", pool_size=1)
+        else:
+            self._reader = create_engine(url, isolation_level="REPEATABLE READ", pool_size=8, pool_pre_ping=True)
+            self._writer = create_engine(url, isolation_level="READ COMMITTED", pool_size=8, pool_pre_ping=True)
+
+    def upgrade(self) -> None:
+        """Bring the tables to the newest revision; harmless when they are there already."""
+        with self.write() as connection:
+            upgrade_to_head(connection)
+
+    @contextmanager
+    def read(self) -> Iterator[Connection]:
+        """Open a connection that sees one snapshot and is never committed."""
+        with self._reader.connect() as connection:
+            yield connection
+
+    @contextmanager
+    def write(self) -> Iterator[Connection]:
+        """Open a transaction: committed, durably, when the block ends; rolled back when it raises."""
+        if not self.is_sqlite:
+            with self._writer.begin() as connection:
+                yield connection
+            return
+        with self.write_lock, self._writer.begin() as connection:
+            yield connection
+
+    def writing_connection(self) -> Connection:
+        """Give a writing connection to a caller that holds ``write_lock`` and commits by itself."""
+        return self._writer.connect()
+
+    def close(self) -> None:
+        """Close every connection."""
+        self._reader.dispose()
+        self._writer.dispose()
+
+
+def _driver_url(text: str) -> URL:
+    """Choose psycopg for every spelling of a PostgreSQL address, and make the folder of a SQLite file."""
+    url = make_url(text)
+    if url.get_backend_name() == "postgresql":
+        return url.set(drivername="postgresql+psycopg")
+    if url.get_backend_name() != "sqlite" or not url.database or url.database == ":memory:":
+        raise ValueError(f"The database must be a SQLite file or PostgreSQL, not {url.render_as_string()}.")
+    Path(url.database).parent.mkdir(parents=True, exist_ok=True)
+    return url
+
+
+def _sqlite_engine(url: URL, busy_timeout_ms: int, *, begin: str, pool_size: int) -> Engine:
+    """Make an engine whose transactions start with ``begin`` rather than at the driver's own whim."""
+    engine = create_engine(
+        url, poolclass=QueuePool, pool_size=pool_size, max_overflow=8, connect_args={"check_same_thread": False}
+    )
+
+    @event.listens_for(engine, "connect")
+    def _prepare(connection: DBAPIConnection, _entry: ConnectionPoolEntry) -> None:
+        connection.isolation_level = None
+        cursor = connection.cursor()
+        for pragma in (
+            f"busy_timeout={busy_timeout_ms}",
+            "journal_mode=WAL",
+            "synchronous=FULL",
+            "foreign_keys=ON",
+            "secure_delete=ON",
+            "cache_size=-65536",
+        ):
+            cursor.execute(f"PRAGMA {pragma}")
+        cursor.close()
+
+    @event.listens_for(engine, "begin")
+    def _begin(connection: Connection) -> None:
+        connection.exec_driver_sql(begin)
+
+    return engine

@@ -1,0 +1,60 @@
+"""Sets as they were sent, their later versions, and what is derived from them."""
+
+from sqlalchemy import BigInteger, Index, LargeBinary, Text, UniqueConstraint
+from sqlmodel import Field, SQLModel
+
+__all__ = ["Derived", "SetVersion", "StoredSetRow"]
+
+
+class StoredSetRow(SQLModel, table=True):
+    """A set: the document verbatim, with columns only for what is searched.
+
+    ``document`` is the content in force, ``first_document`` the one first taken in where it has been amended since.
+    ``record`` is the same set in SI, packed for fast reading; it can be made again from ``document``.
+    ``revision`` is the athlete's revision at which this row last changed.
+    """
+
+    __tablename__ = "stored_set"
+    __table_args__ = (
+        UniqueConstraint("club_id", "client_ref"),
+        Index("ix_stored_set_athlete_revision", "athlete_id", "revision"),
+    )
+
+    id: str = Field(sa_type=Text, primary_key=True)
+    club_id: str = Field(sa_type=Text, foreign_key="club.id")
+    athlete_id: str = Field(sa_type=Text, foreign_key="athlete.id")
+    client_ref: str = Field(sa_type=Text)
+    status: str = Field(sa_type=Text)
+    revision: int = Field(sa_type=BigInteger)
+    received_us: int = Field(sa_type=BigInteger)
+    first_athlete_id: str = Field(sa_type=Text)
+    record: bytes = Field(sa_type=LargeBinary)
+    document: bytes = Field(sa_type=LargeBinary)
+    first_answer: bytes = Field(sa_type=LargeBinary)
+    first_document: bytes | None = Field(default=None, sa_type=LargeBinary)
+
+
+class SetVersion(SQLModel, table=True):
+    """An amendment or a withdrawal: what stood before it, who made it, when and why."""
+
+    __tablename__ = "set_version"
+
+    set_id: str = Field(sa_type=Text, foreign_key="stored_set.id", primary_key=True)
+    number: int = Field(sa_type=BigInteger, primary_key=True)
+    club_id: str = Field(sa_type=Text, foreign_key="club.id")
+    kind: str = Field(sa_type=Text)
+    reason: str = Field(sa_type=Text)
+    key_id: str = Field(sa_type=Text)
+    at_us: int = Field(sa_type=BigInteger)
+    document_before: bytes = Field(sa_type=LargeBinary)
+
+
+class Derived(SQLModel, table=True):
+    """What was computed of an athlete, with the key of everything it was computed from. May be deleted at any time."""
+
+    __tablename__ = "derived"
+
+    athlete_id: str = Field(sa_type=Text, foreign_key="athlete.id", primary_key=True)
+    club_id: str = Field(sa_type=Text, foreign_key="club.id")
+    input_key: str = Field(sa_type=Text)
+    payload: bytes = Field(sa_type=LargeBinary)
