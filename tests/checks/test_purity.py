@@ -8,8 +8,9 @@ import pytest
 CORE = Path(__file__).parents[2] / "core" / "stillset_core"
 LIBRARIES = {"numpy", "scipy", "pandas", "pydantic", "pydantic_core", "numba", "stillset_core"}
 HARMLESS = {
-    "__future__", "bisect", "collections", "dataclasses", "datetime", "enum", "functools", "hashlib", "itertools", "json",
-    "math", "operator", "re", "typing", "types", "abc", "contextlib", "statistics", "string", "struct", "warnings", "importlib",
+    "__future__", "abc", "bisect", "collections", "contextlib", "dataclasses", "datetime", "enum", "functools",
+    "hashlib", "importlib", "itertools", "json", "math", "operator", "re", "statistics", "string", "struct", "types",
+    "typing", "warnings",
 }  # fmt: skip
 FORBIDDEN_CALLS = {"open", "print", "input", "exec", "eval", "compile", "__import__"}
 MODULES = sorted(CORE.rglob("*.py"))
