@@ -4,9 +4,9 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from stillset_core.judging.outcome import Bound, Counted
-from stillset_core.records import Direction, InstrumentKind, Quantity
+from stillset_core.records import Direction, InstrumentKind, Quantity, SetRecord, StandardPosition
 
-__all__ = ["Reading", "SeriesKey"]
+__all__ = ["Reading", "SeriesKey", "series_of"]
 
 
 @dataclass(frozen=True, slots=True, order=True)
@@ -42,3 +42,25 @@ class Reading:
     def order(self) -> tuple[datetime, bool, bool, str]:
         """Sort key of the engine: time, counting before bounds, squeeze before spread, client_ref."""
         return (self.performed_at, not self.counts, self.direction is Direction.SPREAD, self.client_ref)
+
+
+def series_of(record: SetRecord, standard: StandardPosition | None) -> SeriesKey | None:
+    """Find the series of a set: the standard's position, the set's own kind of instrument and quantity.
+
+    Parameters
+    ----------
+    record : SetRecord
+        The set.
+    standard : StandardPosition or None
+        The standard position in force when it was done.
+
+    Returns
+    -------
+    SeriesKey or None
+        None without a standard position. A set that judging sets aside has a series too: the one
+        whose level its load is held against.
+    """
+    if standard is None:
+        return None
+    position = standard.position
+    return SeriesKey(position.name, position.knee_angle_deg, record.instrument.kind, record.quantity)
