@@ -12,7 +12,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import timedelta
 from enum import StrEnum
 from typing import TYPE_CHECKING
 
@@ -214,23 +214,17 @@ def _stronger(percent: float, log_ratio: float) -> Stronger:
 def _contrast(trend: SeriesTrend, over: tuple[Direction, Side], under: tuple[Direction, Side]) -> _Contrast | None:
     """ln(over ÷ under) of the joint state, or None where either has no level."""
     i, j = STRENGTHS.index(over), STRENGTHS.index(under)
-    begun = _begun(trend, i, j)
-    if begun is None:
+    both = trend.history.seen[:, i] & trend.history.seen[:, j]
+    if not both.any():
         return None
     value = float(trend.mean[i] - trend.mean[j])
     variance = float(trend.covariance[i, i] + trend.covariance[j, j] - 2 * trend.covariance[i, j])
     half = Z_95 * math.sqrt(max(variance, 0.0))
     end = trend.as_of - USUAL_GAP
-    start = max(end - USUAL_SPAN, begun)
-    rows = [row for row, at in enumerate(trend.history.at) if start <= at <= end]
+    start = end - USUAL_SPAN
+    rows = [row for row, at in enumerate(trend.history.at) if both[row] and start <= at <= end]
     smoothed: NDArray[np.float64] = trend.history.mean[rows, i] - trend.history.mean[rows, j]
     return _Contrast(value, (value - half, value + half), _usual(smoothed))
-
-
-def _begun(trend: SeriesTrend, i: int, j: int) -> datetime | None:
-    """Time of the first reading by which log levels i and j had both been measured, or None."""
-    both = trend.filtered.seen[:, i] & trend.filtered.seen[:, j]
-    return trend.filtered.at[int(np.argmax(both))] if both.any() else None
 
 
 def _usual(smoothed: NDArray[np.float64]) -> tuple[float, float] | None:

@@ -17,8 +17,12 @@ KEY = SeriesKey("supine-bent-knee", 60.0, InstrumentKind.FIXED_FRAME, Quantity.F
 
 
 def a_trend(levels=(300.0, 300.0, 300.0, 300.0), covariance=None, rows=(), seen=(True,) * 4, first_days=400):
-    """A trend with the given levels in N; ``rows`` are (days before as_of, four levels) of its smoothed history."""
-    rows = list(rows)
+    """A trend with the given levels in N now and a day ago.
+
+    ``rows`` are (days before as_of, four levels) of its smoothed history; what was never ``seen``, or
+    is older than ``first_days``, was not measured then.
+    """
+    rows = [*rows, (1, levels)]
     return SimpleNamespace(
         key=KEY,
         as_of=AS_OF,
@@ -26,9 +30,9 @@ def a_trend(levels=(300.0, 300.0, 300.0, 300.0), covariance=None, rows=(), seen=
         covariance=np.diag([4e-4] * 4) if covariance is None else np.array(covariance),
         history=SimpleNamespace(
             at=tuple(AS_OF - timedelta(days=days) for days, _ in rows),
-            mean=np.log(np.array([values for _, values in rows]).reshape(-1, 4)),
+            mean=np.log(np.array([values for _, values in rows])),
+            seen=np.array([[side and days <= first_days for side in seen] for days, _ in rows]),
         ),
-        filtered=SimpleNamespace(at=(AS_OF - timedelta(days=first_days),), seen=np.array([seen])),
     )
 
 

@@ -27,8 +27,7 @@ def ratio(squeeze, spread, squeeze_se=1.0, spread_se=1.0, covariance=0.0):
         as_of=NOW,
         mean=np.log([squeeze, squeeze, spread, spread]),
         covariance=joint,
-        history=SimpleNamespace(at=(), mean=np.empty((0, 4))),
-        filtered=SimpleNamespace(at=(NOW,), seen=np.ones((1, 4), dtype=bool)),
+        history=SimpleNamespace(at=(NOW,), mean=np.zeros((1, 4)), seen=np.ones((1, 4), dtype=bool)),
     )
     return balance_of(trend, Protocol(), None).ratio_left
 
