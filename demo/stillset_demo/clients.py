@@ -96,7 +96,7 @@ def _tablet(done: DoneSet, rng: np.random.Generator) -> Document:
 
 
 def _gym_app(done: DoneSet, rng: np.random.Generator) -> Document:
-    """Write kilograms or pounds of force: peaks only, the plan on the set, the phone's zone, pain yes or no at times."""
+    """Write kgf or lbf: peaks only, the plan on the set, the phone's zone, at times pain yes or no."""
     position: Document = {"name": done.position}
     if done.verified:
         position["knee_angle_deg"] = done.knee_angle_deg

@@ -70,7 +70,7 @@ def holds(
 
 
 def _set_noise(scale: float, rng: np.random.Generator) -> NDArray[np.float64]:
-    """Noise that all reps of a direction share, left and right, and the occasional outlier (pelvis lifted, pads off)."""
+    """Noise of left and right that all reps share, and the occasional outlier (pelvis lifted, pads off)."""
     own = NOISE_SD**2 - LARGEST_OF_3_VARIANCE * REP_SD**2
     shared = SIDE_NOISE_CORRELATION * NOISE_SD**2
     noise = scale * _pair(own, shared, rng)
@@ -81,7 +81,8 @@ def _set_noise(scale: float, rng: np.random.Generator) -> NDArray[np.float64]:
 def _pair(variance: float, covariance: float, rng: np.random.Generator) -> NDArray[np.float64]:
     common, left, right = rng.normal(size=3)
     own = math.sqrt(variance - covariance)
-    return math.sqrt(covariance) * common + own * np.array([left, right])
+    pair: NDArray[np.float64] = math.sqrt(covariance) * common + own * np.array([left, right])
+    return pair
 
 
 def _hold(plan: PlannedHold, log_level: NDArray[np.float64], scale: float, rng: np.random.Generator) -> Hold:
@@ -91,7 +92,7 @@ def _hold(plan: PlannedHold, log_level: NDArray[np.float64], scale: float, rng: 
 
 
 def trace(done: Sequence[Hold], rate_hz: float, rng: np.random.Generator) -> dict[str, object]:
-    """Return the force over time of a set in newtons: squeeze positive, spread negative, with a small zero offset and ripple."""
+    """Return force over time in newtons: squeeze positive, spread negative, with a small zero offset and ripple."""
     end_s = max(hold.plan.started_s + hold.plan.hold_s for hold in done) + 2.0
     at = np.arange(round(end_s * rate_hz)) / rate_hz
     sides = np.stack([np.full(at.size, offset) for offset in (2.4, -1.7)])

@@ -102,7 +102,7 @@ def make_season(seed: int = 2026, *, end: date) -> Season:
         for judged in sets_of(athlete, latent, first_day, rng):
             ref = client_ref(judged.done, seed)
             deserved[ref] = judged.deserved
-            sets.append((judged.done.performed_at, ref, write_set(judged.done, ref, rng)))
+            sets.append((judged.done.performed_at, athlete.ref, write_set(judged.done, ref, rng)))
     return Season(
         club=dict(CLUB),
         squads=(dict(SQUAD),),
