@@ -10,9 +10,9 @@ ratio had been measured.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from datetime import timedelta
+from datetime import datetime, timedelta
 from enum import StrEnum
 from typing import TYPE_CHECKING
 
@@ -62,7 +62,10 @@ class Stronger(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Ratio:
-    """Squeeze ÷ spread of one side with its 95 % interval and usual band; None where a level is missing."""
+    """Squeeze ÷ spread of one side with its 95 % interval and usual band; None where a level is missing.
+
+    ``since`` is the first session end of the present stretch outside the usual band.
+    """
 
     value: float | None = None
     low: float | None = None
@@ -70,6 +73,7 @@ class Ratio:
     usual_low: float | None = None
     usual_high: float | None = None
     state: BandState = BandState.TOO_FEW
+    since: datetime | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,7 +81,8 @@ class SideGap:
     """Left against right in one direction, in % of the named formula; None where a level is missing.
 
     ``low`` and ``high`` are the ends of the 95 % interval. ``beyond_noise`` says that the 95 %
-    interval of ln(left ÷ right) excludes 0. The usual band is in the same formula.
+    interval of ln(left ÷ right) excludes 0. The usual band is in the same formula; ``since`` is the
+    first session end of the present stretch outside it.
     """
 
     formula: SideGapFormula
@@ -89,6 +94,7 @@ class SideGap:
     usual_low: float | None = None
     usual_high: float | None = None
     state: BandState = BandState.TOO_FEW
+    since: datetime | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,11 +159,12 @@ def balance_of(trend: SeriesTrend, protocol: Protocol, dominant_side: Side | Non
 
 @dataclass(frozen=True, slots=True)
 class _Contrast:
-    """Difference of two log levels: value, ends of its 95 % interval, usual band if there is one."""
+    """Difference of two log levels: value, ends of its 95 % interval, usual band if there is one, outside it since."""
 
     value: float
     interval: tuple[float, float]
     usual: tuple[float, float] | None
+    since: datetime | None
 
 
 def _ratio(contrast: _Contrast) -> Ratio:
@@ -166,7 +173,7 @@ def _ratio(contrast: _Contrast) -> Ratio:
     if contrast.usual is None:
         return Ratio(value, low, high)
     usual_low, usual_high = _ends(contrast.usual, _exp)
-    return Ratio(value, low, high, usual_low, usual_high, _state(value, usual_low, usual_high))
+    return Ratio(value, low, high, usual_low, usual_high, _state(value, usual_low, usual_high), contrast.since)
 
 
 def _side_gap(contrast: _Contrast, formula: SideGapFormula, percent: Callable[[float], float]) -> SideGap:
@@ -186,6 +193,7 @@ def _side_gap(contrast: _Contrast, formula: SideGapFormula, percent: Callable[[f
         usual_low=usual_low,
         usual_high=usual_high,
         state=state,
+        since=contrast.since,
     )
 
 
@@ -220,11 +228,12 @@ def _contrast(trend: SeriesTrend, over: tuple[Direction, Side], under: tuple[Dir
     value = float(trend.mean[i] - trend.mean[j])
     variance = float(trend.covariance[i, i] + trend.covariance[j, j] - 2 * trend.covariance[i, j])
     half = Z_95 * math.sqrt(max(variance, 0.0))
+    smoothed: NDArray[np.float64] = trend.history.mean[:, i] - trend.history.mean[:, j]
     end = trend.as_of - USUAL_GAP
-    start = end - USUAL_SPAN
-    rows = [row for row, at in enumerate(trend.history.at) if both[row] and start <= at <= end]
-    smoothed: NDArray[np.float64] = trend.history.mean[rows, i] - trend.history.mean[rows, j]
-    return _Contrast(value, (value - half, value + half), _usual(smoothed))
+    rows = [row for row, at in enumerate(trend.history.at) if both[row] and end - USUAL_SPAN <= at <= end]
+    usual = _usual(smoothed[rows])
+    since = None if usual is None else _outside_since(trend.history.at, smoothed, usual)
+    return _Contrast(value, (value - half, value + half), usual, since)
 
 
 def _usual(smoothed: NDArray[np.float64]) -> tuple[float, float] | None:
@@ -233,3 +242,14 @@ def _usual(smoothed: NDArray[np.float64]) -> tuple[float, float] | None:
         return None
     middle, half = float(np.median(smoothed)), USUAL_SD * float(np.std(smoothed, ddof=1))
     return middle - half, middle + half
+
+
+def _outside_since(
+    at: Sequence[datetime], smoothed: NDArray[np.float64], usual: tuple[float, float]
+) -> datetime | None:
+    """First of the last session ends that all lie beyond the same end of the usual band; None if the last is within."""
+    states = [_state(float(value), *usual) for value in smoothed]
+    if states[-1] is BandState.WITHIN:
+        return None
+    run = next((back for back, state in enumerate(reversed(states)) if state is not states[-1]), len(states))
+    return at[-run]

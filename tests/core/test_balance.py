@@ -157,3 +157,12 @@ def test_the_usual_band_of_a_gap_is_in_the_percent_of_its_formula_and_in_order()
     assert left.state is BandState.ABOVE
     assert right.percent < right.usual_low < right.usual_high
     assert right.state is BandState.BELOW
+
+
+def test_a_ratio_outside_its_band_says_since_when():
+    usual = weekly([(300 * r, 300, 300, 300) for r in (0.98, 0.99, 1.0, 1.01, 1.02, 0.98, 1.0, 1.02)])
+    outside = [(days, (240, 300, 300, 300)) for days in (13, 9, 5)]
+    trend = a_trend(levels=(240, 300, 300, 300), rows=[*usual, *outside])
+    assert balance(trend).ratio_left.since == AS_OF - timedelta(days=13)
+    assert balance(trend).gap_squeeze.since == AS_OF - timedelta(days=13)
+    assert balance(trend).ratio_right.since is None
