@@ -1,0 +1,18 @@
+"""The trend engine: readings of one series to levels, changes, states and calls of a decline."""
+
+from stillset_core.trend.calling import DeclineCall
+from stillset_core.trend.change import State
+from stillset_core.trend.history import trend_of, warm_up
+from stillset_core.trend.result import DirectionTrend, FilteredHistory, SeriesTrend, SideTrend, SmoothedHistory
+
+__all__ = [
+    "DeclineCall",
+    "DirectionTrend",
+    "FilteredHistory",
+    "SeriesTrend",
+    "SideTrend",
+    "SmoothedHistory",
+    "State",
+    "trend_of",
+    "warm_up",
+]

@@ -1,0 +1,41 @@
+"""From log moments back to the unit of the series: level, interval, weekly per cent."""
+
+import math
+from dataclasses import dataclass
+
+__all__ = ["NORMAL_95", "Level", "level_of", "weekly_percent"]
+
+NORMAL_95 = 1.959964
+"""Half width of a central 95 % interval in SDs of a normal distribution."""
+WEEK = 7.0
+SHORTEST_HISTORY = 14.0
+"""Days of history below which no weekly per cent is given."""
+WEEKS_BACK = 4
+"""The weekly per cent looks back this many weeks."""
+LONGEST_LOOK_BACK = WEEKS_BACK * WEEK
+
+
+@dataclass(frozen=True, slots=True)
+class Level:
+    """A level with its central 95 % interval, in the unit of the series."""
+
+    level: float
+    low: float
+    high: float
+
+
+def level_of(mean: float, variance: float) -> Level:
+    """Level from the mean and variance of its logarithm."""
+    half = NORMAL_95 * math.sqrt(max(variance, 0.0))
+    return Level(math.exp(mean), math.exp(mean - half), math.exp(mean + half))
+
+
+def weekly_percent(log_now: float, log_then: float, days: float) -> float:
+    """Per cent per week that lead from one log level to another in a number of days.
+
+    Examples
+    --------
+    >>> round(weekly_percent(0.04, 0.0, 28.0), 6)
+    1.005017
+    """
+    return 100 * math.expm1((log_now - log_then) * WEEK / days)
