@@ -5,6 +5,7 @@ practice described in the README (5-s holds, 30 s between pairs, three pairs, wa
 75 %): common practice, no source.
 """
 
+import json
 import re
 from collections.abc import Mapping
 from datetime import date
@@ -262,4 +263,5 @@ def _detail(error: ErrorDetails) -> str:
         return "Input should be an object"
     needed = error["msg"].removeprefix("Value error, ")
     seen = error["input"]
-    return f"{needed}; seen {seen!r}" if isinstance(seen, bool | float | str) and len(str(seen)) <= 40 else needed
+    short = isinstance(seen, bool | float | str) and len(str(seen)) <= 40
+    return f"{needed}; seen {json.dumps(seen)}" if short and error["type"] != "value_error" else needed
