@@ -15,7 +15,7 @@ from stillset_core.trend.compiled import compiled
 from stillset_core.trend.filtering import absorb
 from stillset_core.trend.parameters import Model, Parameters
 from stillset_core.trend.rows import Rows
-from stillset_core.trend.transition import LEVELS, SIZE, drift, forget_session, start
+from stillset_core.trend.transition import LEVELS, SIZE, copy_moments, drift, forget_session, start
 
 __all__ = ["PATTERNS", "BankRun", "bank_of"]
 
@@ -70,6 +70,44 @@ def bank_of(rows: Rows, parameters: Parameters, model: Model) -> BankRun:
 
 
 @compiled
+def _open_onset(
+    mean: NDArray[np.float64],
+    covariance: NDArray[np.float64],
+    means: NDArray[np.float64],
+    covariances: NDArray[np.float64],
+    log_ratio: NDArray[np.float64],
+) -> None:
+    """Let every hypothesis of one onset start from the moments of the plain filter."""
+    for h in range(log_ratio.size):
+        copy_moments(mean, covariance, means[h], covariances[h])
+        log_ratio[h] = 0.0
+
+
+@compiled
+def _summed(log_ratio: NDArray[np.float64], onsets: int) -> tuple[float, int]:
+    """Log of the likelihood ratios summed over open onsets and averaged over hypotheses; the leading pattern."""
+    hypotheses = log_ratio.shape[1]
+    highest = log_ratio[0, 0]
+    for slot in range(onsets):
+        for h in range(hypotheses):
+            highest = max(highest, log_ratio[slot, h])
+    depths = hypotheses // PATTERN_COUNT
+    total = 0.0
+    best = -1.0
+    leading = 0
+    for pattern in range(PATTERN_COUNT):
+        weight = 0.0
+        for h in range(pattern * depths, (pattern + 1) * depths):
+            for slot in range(onsets):
+                weight += math.exp(log_ratio[slot, h] - highest)
+        total += weight
+        if weight > best:
+            best = weight
+            leading = pattern
+    return highest + math.log(total / hypotheses), leading
+
+
+@compiled
 def _run_bank(
     mean: NDArray[np.float64],
     covariance: NDArray[np.float64],
@@ -81,7 +119,7 @@ def _run_bank(
     hypotheses = declines.shape[0]
     means = np.empty((OPEN_ONSETS, hypotheses, SIZE))
     covariances = np.empty((OPEN_ONSETS, hypotheses, SIZE, SIZE))
-    log_ratio = np.full((OPEN_ONSETS, hypotheses), -np.inf)
+    log_ratio = np.empty((OPEN_ONSETS, hypotheses))
     statistic = np.empty(rows.day.size)
     leading = np.empty(rows.day.size, dtype=np.int64)
     unshifted = np.zeros(LEVELS)
@@ -91,9 +129,8 @@ def _run_bank(
     for i in range(rows.day.size):
         latest = math.floor(rows.day[i] / ONSET_EVERY)
         for onset in range(max(newest + 1, latest - OPEN_ONSETS + 1), latest + 1):
-            means[onset % OPEN_ONSETS] = mean
-            covariances[onset % OPEN_ONSETS] = covariance
-            log_ratio[onset % OPEN_ONSETS] = 0.0
+            slot = onset % OPEN_ONSETS
+            _open_onset(mean, covariance, means[slot], covariances[slot], log_ratio[slot])
         newest = latest
         passed = rows.day[i] - day
         day = rows.day[i]
@@ -112,26 +149,5 @@ def _run_bank(
                     shift[level] = share * declines[h, level]
                 ramped = absorb(means[slot, h], covariances[slot, h], rows, i, shift, model)
                 log_ratio[slot, h] += ramped - plain
-        statistic[i], leading[i] = _summed(log_ratio)
+        statistic[i], leading[i] = _summed(log_ratio, min(OPEN_ONSETS, latest + 1))
     return statistic, leading
-
-
-@compiled
-def _summed(log_ratio: NDArray[np.float64]) -> tuple[float, int]:
-    """Log of the likelihood ratios summed over open onsets and averaged over hypotheses; the leading pattern."""
-    onsets, hypotheses = log_ratio.shape
-    highest = log_ratio.max()
-    depths = hypotheses // PATTERN_COUNT
-    total = 0.0
-    best = -1.0
-    leading = 0
-    for pattern in range(PATTERN_COUNT):
-        weight = 0.0
-        for h in range(pattern * depths, (pattern + 1) * depths):
-            for slot in range(onsets):
-                weight += math.exp(log_ratio[slot, h] - highest)
-        total += weight
-        if weight > best:
-            best = weight
-            leading = pattern
-    return highest + math.log(total / hypotheses), leading

@@ -20,6 +20,7 @@ from stillset_core.trend.transition import (
     SESSION,
     SIZE,
     clone_levels,
+    copy_moments,
     drift,
     forget_session,
     start,
@@ -192,7 +193,6 @@ def _run(
             if rows.fresh[i]:
                 forget_session(mean, covariance, model)
             log_likelihood += absorb(mean, covariance, rows, i, unshifted, model)
-            means[i] = mean[:LEVELS]
-            covariances[i] = covariance[:LEVELS, :LEVELS]
+            copy_moments(mean, covariance, means[i], covariances[i])
     drift(covariance, end_day - day, model)
     return log_likelihood, means, covariances

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from stillset_core.trend.compiled import compiled
 from stillset_core.trend.parameters import Model
-from stillset_core.trend.transition import LEVELS, drift
+from stillset_core.trend.transition import LEVELS, copy_moments, drift
 
 __all__ = ["Moments", "moments_between", "smooth"]
 
@@ -81,24 +81,39 @@ def _divide(above: NDArray[np.float64], below: NDArray[np.float64], quotient: ND
 
 
 @compiled
+def _lift(
+    mean: NDArray[np.float64],
+    covariance: NDArray[np.float64],
+    gain: NDArray[np.float64],
+    step: NDArray[np.float64],
+    lift: NDArray[np.float64],
+) -> None:
+    """Add C step to the mean and C lift C' to the covariance, in place."""
+    for j in range(LEVELS):
+        for a in range(LEVELS):
+            mean[j] += gain[j, a] * step[a]
+        for k in range(j + 1):
+            added = 0.0
+            for a in range(LEVELS):
+                for c in range(LEVELS):
+                    added += gain[j, a] * lift[a, c] * gain[k, c]
+            covariance[j, k] += added
+            covariance[k, j] = covariance[j, k]
+
+
+@compiled
 def _smooth(day: NDArray[np.float64], mean: NDArray[np.float64], covariance: NDArray[np.float64], model: Model) -> None:
     """Turn filtered moments into smoothed ones, backwards and in place."""
     ahead = np.empty((LEVELS, LEVELS))
+    lift = np.empty((LEVELS, LEVELS))
     gain = np.empty((LEVELS, LEVELS))
+    step = np.empty(LEVELS)
     for t in range(day.size - 2, -1, -1):
-        ahead[:] = covariance[t]
+        copy_moments(mean[t], covariance[t], step, ahead)
         drift(ahead, day[t + 1] - day[t], model)
-        step = mean[t + 1] - mean[t]
-        lift = covariance[t + 1] - ahead
-        _divide(covariance[t], ahead, gain)
         for j in range(LEVELS):
+            step[j] = mean[t + 1, j] - step[j]
             for k in range(LEVELS):
-                mean[t, j] += gain[j, k] * step[k]
-        for j in range(LEVELS):
-            for k in range(j + 1):
-                added = 0.0
-                for a in range(LEVELS):
-                    for c in range(LEVELS):
-                        added += gain[j, a] * lift[a, c] * gain[k, c]
-                covariance[t, j, k] += added
-                covariance[t, k, j] = covariance[t, j, k]
+                lift[j, k] = covariance[t + 1, j, k] - ahead[j, k]
+        _divide(covariance[t], ahead, gain)
+        _lift(mean[t], covariance[t], gain, step, lift)

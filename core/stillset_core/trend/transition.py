@@ -10,7 +10,17 @@ from numpy.typing import NDArray
 from stillset_core.trend.compiled import compiled
 from stillset_core.trend.parameters import Model, Parameters
 
-__all__ = ["CLONED_SIZE", "LEVELS", "SESSION", "SIZE", "clone_levels", "drift", "forget_session", "start"]
+__all__ = [
+    "CLONED_SIZE",
+    "LEVELS",
+    "SESSION",
+    "SIZE",
+    "clone_levels",
+    "copy_moments",
+    "drift",
+    "forget_session",
+    "start",
+]
 
 LEVELS = 4
 """Number of levels; they come first in the state."""
@@ -31,6 +41,23 @@ def start(parameters: Parameters, size: int) -> tuple[NDArray[np.float64], NDArr
     np.fill_diagonal(shared, 1.0)
     covariance[:LEVELS, :LEVELS] = parameters.prior_sd**2 * shared
     return mean, covariance
+
+
+@compiled
+def copy_moments(
+    mean: NDArray[np.float64],
+    covariance: NDArray[np.float64],
+    to_mean: NDArray[np.float64],
+    to_covariance: NDArray[np.float64],
+) -> None:
+    """Copy as much of the moments as the target has room for.
+
+    A loop, here and elsewhere, where a slice would do: each kind of slice costs a second to compile.
+    """
+    for j in range(to_mean.size):
+        to_mean[j] = mean[j]
+        for k in range(to_mean.size):
+            to_covariance[j, k] = covariance[j, k]
 
 
 @compiled
