@@ -16,7 +16,7 @@ from stillset_core.members import SetMembers
 from stillset_core.relations import relation_faults
 from stillset_core.rfc3339 import parse_instant
 
-__all__ = ["SetDocument", "parse_set", "parse_set_value"]
+__all__ = ["SetDocument", "parse_set", "parse_set_value", "set_json_schema"]
 
 Json = dict[str, object]
 
@@ -96,11 +96,17 @@ def parse_set_value(value: object, *, now: datetime) -> SetDocument:
     try:
         members = _FROM_PYTHON(value)
     except ValidationError as error:
-        faults = faults_of(error)
-        broken = {detail["loc"][:2] for detail in error.errors(include_url=False)}
-        raise DocumentRefused([*faults, *relation_faults(cast(SetMembers, value), now, broken)]) from None
+        details = error.errors(include_url=False)
+        broken = {detail["loc"][:2] for detail in details}
+        readable = cast(SetMembers, value)  # outside what is broken it has been validated
+        raise DocumentRefused([*faults_of(details), *relation_faults(readable, now, broken)]) from None
     _refuse_if(relation_faults(members, now))
     return SetDocument(members, value)
+
+
+def set_json_schema(ref_template: str = "#/$defs/{model}") -> Json:
+    """JSON Schema of one set, for the description of the API."""
+    return _MEMBERS.json_schema(ref_template=ref_template)
 
 
 def _refuse_if(faults: Iterator[Fault]) -> None:

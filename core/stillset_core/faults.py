@@ -1,11 +1,10 @@
 """pydantic's errors → faults in the words of the API contract."""
 
 import json
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from itertools import islice
 from typing import Final
 
-from pydantic import ValidationError
 from pydantic_core import ErrorDetails
 
 from stillset_core.errors import MAX_FAULTS, Fault
@@ -22,10 +21,10 @@ _CODES: Final[Mapping[str, tuple[str, str]]] = {
     "list_type": ("wrong-type", "must be a list"),
     "dict_type": ("wrong-type", "must be an object"),
     "finite_number": ("not-finite", "must be a finite number"),
-    "greater_than": ("out-of-limits", "must be greater than {gt}"),
-    "greater_than_equal": ("out-of-limits", "must be at least {ge}"),
-    "less_than": ("out-of-limits", "must be less than {lt}"),
-    "less_than_equal": ("out-of-limits", "must be at most {le}"),
+    "greater_than": ("out-of-limits", "must be greater than {gt:g}"),
+    "greater_than_equal": ("out-of-limits", "must be at least {ge:g}"),
+    "less_than": ("out-of-limits", "must be less than {lt:g}"),
+    "less_than_equal": ("out-of-limits", "must be at most {le:g}"),
     "string_too_short": ("too-short", "must have at least {min_length} character(s)"),
     "string_too_long": ("too-long", "must have at most {max_length} characters"),
     "string_pattern_mismatch": ("wrong-format", "must match {pattern}"),
@@ -35,20 +34,25 @@ _CODES: Final[Mapping[str, tuple[str, str]]] = {
 }
 _WITHOUT_SEEN: Final = frozenset({"missing", "extra_forbidden"})
 _LONGEST_SEEN: Final = 60
+_BITS_OF_LARGEST: Final = 1024
 
 
-def faults_of(error: ValidationError) -> list[Fault]:
+def faults_of(details: Iterable[ErrorDetails]) -> list[Fault]:
     """Every fault of a validation, in the order of the document's fields, at most 100."""
-    return [_fault(detail) for detail in islice(error.errors(include_url=False), MAX_FAULTS)]
+    return [_fault(detail) for detail in islice(details, MAX_FAULTS)]
 
 
 def _fault(detail: ErrorDetails) -> Fault:
     code, needed = _CODES.get(detail["type"], ("invalid", "is not valid"))
-    name = str(detail["loc"][-1]) if detail["loc"] else "the document"
-    sentence = f"{name} {needed.format(**detail.get('ctx', {}))}"
+    sentence = f"{_name(detail['loc'])} {needed.format(**detail.get('ctx', {}))}"
     if detail["type"] not in _WITHOUT_SEEN:
         sentence += f"; seen: {_seen(detail['input'])}"
     return Fault(pointer_to(detail["loc"]), code, sentence + ".")
+
+
+def _name(path: tuple[str | int, ...]) -> str:
+    last = path[-1]
+    return f"item {last}" if isinstance(last, int) else _cut(last)
 
 
 def _seen(value: object) -> str:
@@ -57,5 +61,10 @@ def _seen(value: object) -> str:
         return "an object"
     if isinstance(value, list):
         return f"a list of {len(value)}"
-    text = json.dumps(value, ensure_ascii=False)
+    if isinstance(value, int) and value.bit_length() > _BITS_OF_LARGEST:
+        return "a number beyond double precision"
+    return _cut(json.dumps(value, ensure_ascii=False))
+
+
+def _cut(text: str) -> str:
     return text if len(text) <= _LONGEST_SEEN else text[:_LONGEST_SEEN] + "…"
