@@ -12,11 +12,11 @@ from stillset_core.judging.context import SetContext
 from stillset_core.judging.judge import judge
 from stillset_core.judging.outcome import Outcome
 from stillset_core.judging.set_up import SetUpWindow, recent_set_up
-from stillset_core.load import set_load
 from stillset_core.protocol import Protocol
 from stillset_core.records import SetRecord, StandardPosition
 from stillset_core.series import Reading, SeriesKey, series_of
 from stillset_core.session import Sessions, prior_hard_s, set_order
+from stillset_core.set_load import set_load
 
 __all__ = ["judge_among", "judge_history", "readings_of", "standard_at"]
 

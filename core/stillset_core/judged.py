@@ -5,17 +5,9 @@ from dataclasses import dataclass
 from stillset_core.judging.outcome import Outcome
 from stillset_core.records import SetRecord, StandardPosition
 from stillset_core.series import SeriesKey
+from stillset_core.set_load import SetLoad
 
 __all__ = ["JudgedSet", "SetLoad"]
-
-
-@dataclass(frozen=True, slots=True)
-class SetLoad:
-    """Work of one set: number of reps, seconds held, impulse in N·s (None if no force was measured)."""
-
-    reps: int
-    hold_s: float
-    impulse_n_s: float | None
 
 
 @dataclass(frozen=True, slots=True)

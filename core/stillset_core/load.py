@@ -1,26 +1,20 @@
 """Load: what sets were as work, whether or not they count as strength.
 
-The impulse of a rep is its mean force times its hold time, summed over both sides; a rep without a
-mean lends its peak, which reads a little high. Only force makes an impulse: torque (N·m) and
-pressure (Pa) have none in newton-seconds. Hard seconds are the hold seconds of reps at or above
-80 % of the level that the series had before the set.
+Hard seconds are the hold seconds of reps at or above 80 % of the level that the series had before
+the set. The work of a single set is in ``set_load``.
 """
-
-from __future__ import annotations
 
 import math
 from bisect import bisect_left
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
-from stillset_core.judged import JudgedSet, SetLoad
+from stillset_core.judged import JudgedSet
 from stillset_core.protocol import Protocol, Value
-from stillset_core.records import STRENGTHS, Direction, Quantity, Rep, SetRecord, Side, SideForce
-
-if TYPE_CHECKING:
-    from stillset_core.trend import FilteredHistory, SeriesTrend
+from stillset_core.records import STRENGTHS, Direction, Rep, SetRecord, Side, SideForce
+from stillset_core.set_load import SetLoad, set_load
+from stillset_core.trend import FilteredHistory, SeriesTrend
 
 __all__ = ["HARD_SHARE", "LoadWeek", "SetLoad", "load_weeks", "set_load"]
 
@@ -43,23 +37,6 @@ class LoadWeek:
     hold_s: float
     impulse_n_s: float | None
     hard_s: float | None
-
-
-def set_load(record: SetRecord) -> SetLoad:
-    """Sum the work of one set, also of one that was set aside.
-
-    Parameters
-    ----------
-    record : SetRecord
-        The set, in SI units.
-
-    Returns
-    -------
-    SetLoad
-        Reps, hold seconds, and N·s over both sides of all reps.
-    """
-    impulse = math.fsum(_impulses(record.reps)) if record.quantity is Quantity.FORCE else None
-    return SetLoad(len(record.reps), math.fsum(rep.hold_s for rep in record.reps), impulse)
 
 
 def load_weeks(judged: Iterable[JudgedSet], trends: Sequence[SeriesTrend], protocol: Protocol) -> tuple[LoadWeek, ...]:
@@ -103,13 +80,6 @@ def _week(week: str, sets: Sequence[tuple[SetLoad, float | None]]) -> LoadWeek:
 def _sum_of_known(values: Iterable[float | None]) -> float | None:
     known = [value for value in values if value is not None]
     return math.fsum(known) if known else None
-
-
-def _impulses(reps: Iterable[Rep]) -> Iterable[float]:
-    for rep in reps:
-        for force in (rep.left, rep.right):
-            if force is not None:
-                yield _force(force, Value.MEAN) * rep.hold_s
 
 
 def _force(force: SideForce, value: Value) -> float:
