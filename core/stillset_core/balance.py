@@ -7,14 +7,11 @@ that end 14 days before ``as_of``, if at least 8 session ends lie there at which
 ratio had been measured.
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from enum import StrEnum
-from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,9 +20,7 @@ from stillset_core.protocol import Protocol, SideGapFormula
 from stillset_core.records import STRENGTHS, Direction, Side
 from stillset_core.series import SeriesKey
 from stillset_core.side_gap import MAX_LOG_RATIO, gap_percent
-
-if TYPE_CHECKING:
-    from stillset_core.trend import SeriesTrend
+from stillset_core.trend import SeriesTrend
 
 __all__ = ["Balance", "BandState", "Ratio", "SideGap", "Stronger", "balance_of"]
 

@@ -1,0 +1,145 @@
+"""Readings that are missing: none lately, only lower bounds, or most of them set aside."""
+
+from collections import Counter
+from collections.abc import Iterator
+from datetime import datetime, timedelta
+
+from stillset_core.attention.item import AttentionItem, Watched
+from stillset_core.coverage import LATELY, is_overdue
+from stillset_core.judged import JudgedSet
+from stillset_core.judging.outcome import DirectionOutcome, Standing
+from stillset_core.numbers import day, number
+
+__all__ = [
+    "MANY_SET_ASIDE",
+    "NO_READING_LATELY",
+    "ONLY_AT_LEAST",
+    "many_set_aside",
+    "no_reading_lately",
+    "only_at_least",
+]
+
+MANY_SET_ASIDE = "many-set-aside"
+NO_READING_LATELY = "no-reading-lately"
+ONLY_AT_LEAST = "only-at-least"
+
+FEWEST_BOUNDS = 4
+"""Directions that stood as at_least before a maximal set is asked for."""
+FEWEST_ASIDE = 6
+"""Directions set aside before their number is remarked on."""
+SHARE_ASIDE = 0.5
+PLANNED_ASIDE = frozenset({"warm-up"})
+"""Rules that set aside what was never meant to count."""
+
+
+def no_reading_lately(watched: Watched) -> Iterator[AttentionItem]:
+    """Report that nothing has counted for longer than overdue_days; silent where only_at_least says why."""
+    as_of, last = watched.state.as_of, _last_counting(watched)
+    if not is_overdue(last, as_of, watched.protocol) or _bounds_only(watched):
+        return
+    sets = [one for one in watched.state.judged if last is None or one.record.performed_at > last]
+    days = None if last is None else (as_of - last) // timedelta(days=1)
+    logged = f"{len(sets)} set{'' if len(sets) == 1 else 's'} logged"
+    text = f"No reading has counted since {day(last)}, {days} days; {logged} since then."
+    if last is None:
+        text = f"No reading has counted yet; {logged} so far."
+    yield AttentionItem(
+        rule=NO_READING_LATELY,
+        athlete=watched.athlete,
+        direction=None,
+        side=None,
+        text=text,
+        evidence={
+            "last_reading_at": None if last is None else last.isoformat(),
+            "days": days,
+            "overdue_days": watched.protocol.overdue_days,
+            "sets_since": len(sets),
+        },
+        since=None if last is None else last.date(),
+        weight=float("inf") if days is None else float(days),
+    )
+
+
+def only_at_least(watched: Watched) -> Iterator[AttentionItem]:
+    """Report that sets arrive, but none was planned at maximal: level unknown, one maximal set would do."""
+    bounds = _bounds_only(watched)
+    if not bounds:
+        return
+    last = _last_counting(watched)
+    first = next(
+        one.record.performed_at
+        for one in watched.state.judged
+        if (last is None or one.record.performed_at > last) and _of(one, Standing.AT_LEAST)
+    )
+    reasons = Counter(remark.rule for outcome in bounds for remark in outcome.reasons)
+    cause = "with unknown effort" if reasons.most_common(1)[0][0] == "effort-unknown" else "planned below maximal"
+    yield AttentionItem(
+        rule=ONLY_AT_LEAST,
+        athlete=watched.athlete,
+        direction=None,
+        side=None,
+        text=(
+            f"Only lower bounds since {day(first)}: all {len(bounds)} usable directions of the last"
+            f" {LATELY.days} days were {cause}; ask for one maximal set."
+        ),
+        evidence={
+            "at_least": len(bounds),
+            "last_reading_at": None if last is None else last.isoformat(),
+            "days": LATELY.days,
+            **{f"by_{rule}": count for rule, count in sorted(reasons.items())},
+        },
+        since=first.date(),
+        weight=float(len(bounds)),
+    )
+
+
+def many_set_aside(watched: Watched) -> Iterator[AttentionItem]:
+    """Report that at least half of what was logged lately was set aside, and the commonest reason."""
+    lately = [outcome for one in _lately(watched) for outcome in one.outcome if not PLANNED_ASIDE & _rules(outcome)]
+    aside = [outcome for outcome in lately if outcome.standing is Standing.SET_ASIDE]
+    if len(aside) < FEWEST_ASIDE or len(aside) < SHARE_ASIDE * len(lately):
+        return
+    reasons = Counter(rule for outcome in aside for rule in _rules(outcome))
+    rule, count = min(reasons.items(), key=lambda item: (-item[1], item[0]))
+    yield AttentionItem(
+        rule=MANY_SET_ASIDE,
+        athlete=watched.athlete,
+        direction=None,
+        side=None,
+        text=(
+            f"{len(aside)} of {len(lately)} directions of the last {LATELY.days} days were set aside,"
+            f" most often by {rule} ({number(count, 'count')})."
+        ),
+        evidence={
+            "set_aside": len(aside),
+            "logged": len(lately),
+            "days": LATELY.days,
+            **{f"by_{rule}": count for rule, count in sorted(reasons.items())},
+        },
+        since=min(one.record.performed_at for one in _lately(watched) if _of(one, Standing.SET_ASIDE)).date(),
+        weight=len(aside) / len(lately),
+    )
+
+
+def _lately(watched: Watched) -> list[JudgedSet]:
+    return [one for one in watched.state.judged if watched.state.as_of - one.record.performed_at <= LATELY]
+
+
+def _last_counting(watched: Watched) -> datetime | None:
+    return max((one.record.performed_at for one in watched.state.judged if _of(one, Standing.COUNTS)), default=None)
+
+
+def _bounds_only(watched: Watched) -> list[DirectionOutcome]:
+    """Give the at_least directions of the last weeks, if they are enough and nothing counted meanwhile."""
+    lately = _lately(watched)
+    bounds = [outcome for one in lately for outcome in _of(one, Standing.AT_LEAST)]
+    counted = any(_of(one, Standing.COUNTS) for one in lately)
+    return [] if counted or len(bounds) < FEWEST_BOUNDS else bounds
+
+
+def _of(judged: JudgedSet, standing: Standing) -> list[DirectionOutcome]:
+    return [outcome for outcome in judged.outcome if outcome.standing is standing]
+
+
+def _rules(outcome: DirectionOutcome) -> set[str]:
+    return {remark.rule for remark in outcome.reasons}
