@@ -6,9 +6,9 @@ from pathlib import Path
 import pytest
 
 CORE = Path(__file__).parents[2] / "core" / "stillset_core"
-LIBRARIES = {"numpy", "scipy", "pandas", "pydantic", "pydantic_core", "numba", "stillset_core"}
+LIBRARIES = {"numpy", "scipy", "pandas", "pydantic", "pydantic_core", "numba", "typing_extensions", "stillset_core"}
 HARMLESS = {
-    "__future__", "abc", "bisect", "collections", "contextlib", "dataclasses", "datetime", "enum", "functools",
+    "__future__", "abc", "bisect", "collections", "contextlib", "copy", "dataclasses", "datetime", "enum", "functools",
     "hashlib", "importlib", "itertools", "json", "math", "operator", "re", "statistics", "string", "struct", "types",
     "typing", "warnings",
 }  # fmt: skip
