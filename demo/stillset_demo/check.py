@@ -8,21 +8,20 @@ import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
-from typing import Literal, TypedDict
+from types import MappingProxyType
+from typing import Literal
 
 import numpy as np
 
+from stillset_demo.answers import Answers, AttentionJson, SetJson, SideJson, StandingJson, TrendJson
 from stillset_demo.season import Truth
 from stillset_demo.truth import COLUMNS, DRIFTING_SERIAL, Kind, Story
 
 __all__ = [
-    "Answers",
     "Coverage",
     "FalseAlarm",
     "Finding",
     "Report",
-    "SetJson",
-    "TrendJson",
     "WrongStanding",
     "check_season",
     "false_alarms",
@@ -35,85 +34,16 @@ SETTLED_DAYS = 42
 """Days after which an athlete's intervals are counted; before, the level is provisional."""
 
 
-class SideJson(TypedDict):
-    """One side of a trend, as far as it is looked at."""
-
-    level: float | None
-    low: float | None
-    high: float | None
-    state: str
-    at_least: float | None
-
-
-class DirectionJson(TypedDict):
-    """Left and right of a direction."""
-
-    left: SideJson
-    right: SideJson
-
-
-class SeriesJson(TypedDict):
-    """One series of a trend."""
-
-    readings: int
-    at_least: int
-    squeeze: DirectionJson
-    spread: DirectionJson
-
-
-class TrendJson(TypedDict):
-    """Body of ``GET /v1/athletes/{ref}/trend``."""
-
-    as_of: str
-    series: Sequence[SeriesJson]
-
-
-class RemarkJson(TypedDict):
-    """A reason or a caution."""
-
-    rule: str
-
-
-class StandingJson(TypedDict):
-    """Standing of one direction of a set."""
-
-    direction: str
-    standing: str
-    reasons: Sequence[RemarkJson]
-    cautions: Sequence[RemarkJson]
-
-
-class InstrumentJson(TypedDict, total=False):
-    """The instrument of a set, as sent."""
-
-    kind: str
-    serial: str
-
-
-class SetJson(TypedDict):
-    """A row of ``GET /v1/athletes/{ref}/sets``."""
-
-    client_ref: str
-    athlete: str
-    performed_at: str
-    instrument: InstrumentJson
-    standings: Sequence[StandingJson]
-
-
-@dataclass(frozen=True, slots=True)
-class Answers:
-    """What was read back.
-
-    Attributes
-    ----------
-    trends : mapping of athlete to sequence of TrendJson
-        The same athlete at several ``as_of``, oldest first; the last is the end of the season.
-    sets : sequence of SetJson
-        All sets of all athletes with their standings.
-    """
-
-    trends: Mapping[str, Sequence[TrendJson]]
-    sets: Sequence[SetJson]
+NAMED_BY: Mapping[Kind, frozenset[str]] = MappingProxyType(
+    {
+        Kind.SLOW_DECLINE: frozenset({"strength-falling", "pain-with-falling-strength"}),
+        Kind.SUDDEN_DROP: frozenset({"strength-falling", "pain-with-falling-strength"}),
+        Kind.NEVER_MAXIMAL: frozenset({"only-at-least"}),
+        Kind.BAR_MOVED: frozenset({"set-up-drift"}),
+        Kind.INSTRUMENT_DRIFT: frozenset({"instrument-shift"}),
+    }
+)
+"""The rules of attention under which each kind of story can be found."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,7 +64,8 @@ class Coverage:
 class Finding:
     """Whether and when a planted story shows, and in whom.
 
-    ``shown_on`` is the first date on which it shows in any of ``athletes``; ``onset`` the date it began.
+    ``shown_on`` is the first date on which it shows in any of ``planted_in``; ``onset`` the date it began;
+    ``attention`` the rules under which it asks for attention at the end of the season.
     """
 
     kind: Kind
@@ -142,6 +73,7 @@ class Finding:
     found_in: tuple[str, ...]
     onset: date
     shown_on: date | None
+    attention: tuple[str, ...]
 
     @property
     def found(self) -> bool:
@@ -202,7 +134,8 @@ def check_season(truth: Truth, answers: Answers) -> Report:
 
 def interval_coverage(truth: Truth, trends: Mapping[str, Sequence[TrendJson]]) -> Coverage:
     """Count the 95 % intervals that hold the true level, for athletes whose readings are true to their strength."""
-    inside, errors = 0, []
+    inside = 0
+    errors: list[float] = []
     for athlete, bodies in trends.items():
         if np.any(truth.read_offset[athlete]):
             continue
@@ -210,9 +143,9 @@ def interval_coverage(truth: Truth, trends: Mapping[str, Sequence[TrendJson]]) -
             day = truth.day(_date(body["as_of"]))
             for column, side in _sides(body):
                 if day >= SETTLED_DAYS and side["level"] and side["low"] and side["high"]:
-                    true_level = truth.levels[athlete][day, column]
-                    inside += math.log(side["low"]) <= true_level <= math.log(side["high"])
-                    errors.append(math.log(side["level"]) - true_level)
+                    true_level = float(truth.levels[athlete][day, column])
+                    inside += bool(math.log(side["low"]) <= true_level <= math.log(side["high"]))
+                    errors.append(float(math.log(side["level"]) - true_level))
     return Coverage(inside, len(errors), float(np.mean(errors)) if errors else 0.0)
 
 
@@ -264,8 +197,20 @@ def _finding(truth: Truth, story: Story, answers: Answers) -> Finding:
         if first is not None:
             shown[athlete] = first
     return Finding(
-        story.kind, story.athletes, tuple(shown), truth.date_of(story.onset), min(shown.values(), default=None)
+        story.kind,
+        story.athletes,
+        tuple(shown),
+        truth.date_of(story.onset),
+        min(shown.values(), default=None),
+        tuple(sorted({item["rule"] for item in answers.attention if _names(item, story)})),
     )
+
+
+def _names(item: AttentionJson, story: Story) -> bool:
+    """Whether an attention item is about the story: the right rule, and the right athlete or instrument."""
+    if item["rule"] not in NAMED_BY[story.kind]:
+        return False
+    return DRIFTING_SERIAL in item["text"] if item["athlete"] is None else item["athlete"] in story.athletes
 
 
 def _shown(truth: Truth, story: Story, athlete: str, answers: Answers) -> Iterator[date]:

@@ -9,9 +9,9 @@ from uuid import NAMESPACE_URL, uuid5
 import numpy as np
 
 from stillset_demo.forces import Hold, trace
-from stillset_demo.roster import HAND_HELD, POSITION, Athlete, Habit
+from stillset_demo.roster import HAND_HELD, Athlete, Habit
 
-__all__ = ["Document", "DoneSet", "client_ref", "standard_position", "write_set"]
+__all__ = ["Document", "DoneSet", "client_ref", "write_set"]
 
 Document = dict[str, object]
 
@@ -157,18 +157,3 @@ def _force(peak: float, mean: float | None, per_unit: float, digits: int) -> dic
     if mean is not None:
         force["mean"] = min(round(mean / per_unit, digits or None), force["peak"])
     return force
-
-
-def standard_position(athlete: Athlete, knee_angle_deg: float, valid_from: date) -> Document:
-    """Write the athlete's standard position as the document that sets it."""
-    return {
-        "position": {
-            "name": POSITION,
-            "knee_angle_deg": knee_angle_deg,
-            "bar_height": athlete.bar_height,
-            "foot_mark": athlete.foot_mark,
-        },
-        "instrument_kind": "fixed-frame",
-        "measured_by": "goniometer",
-        "valid_from": valid_from.isoformat(),
-    }

@@ -9,9 +9,10 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from stillset_demo.clients import Document, client_ref, standard_position, write_set
-from stillset_demo.roster import ATHLETES, CLUB, KNEE_ANGLE_DEG, SQUAD, Athlete
-from stillset_demo.sessions import Deserved, sets_of
+from stillset_demo.clients import Document, client_ref, write_set
+from stillset_demo.roster import ATHLETES, CLUB, KNEE_ANGLE_DEG, POSITION, SQUAD, Athlete
+from stillset_demo.sessions import sets_of
+from stillset_demo.slips import Deserved
 from stillset_demo.truth import COLUMNS, INJURY_ENDS, REHABILITATION_ENDS, STORIES, Kind, Story, latent_of
 from stillset_demo.weeks import AWAY, BREAKS, COMPETITION, DAYS, Span
 
@@ -107,7 +108,7 @@ def make_season(seed: int = 2026, *, end: date) -> Season:
         club=dict(CLUB),
         squads=(dict(SQUAD),),
         athletes=tuple(_athlete(athlete) for athlete in ATHLETES),
-        standard_positions={athlete.ref: standard_position(athlete, KNEE_ANGLE_DEG, first_day) for athlete in ATHLETES},
+        standard_positions={athlete.ref: _standard_position(athlete, first_day) for athlete in ATHLETES},
         periods=tuple(_periods(first_day)),
         sets=tuple(document for _, _, document in sorted(sets, key=lambda one: one[:2])),
         truth=Truth(first_day, levels, read_offset, STORIES, deserved),
@@ -174,6 +175,20 @@ def _athlete(athlete: Athlete) -> Document:
         "dominant_side": athlete.dominant_side,
         "sex": "female",
         "born": born.isoformat(),
+    }
+
+
+def _standard_position(athlete: Athlete, valid_from: date) -> Document:
+    return {
+        "position": {
+            "name": POSITION,
+            "knee_angle_deg": KNEE_ANGLE_DEG,
+            "bar_height": athlete.bar_height,
+            "foot_mark": athlete.foot_mark,
+        },
+        "instrument_kind": "fixed-frame",
+        "measured_by": "goniometer",
+        "valid_from": valid_from.isoformat(),
     }
 
 

@@ -1,19 +1,19 @@
-"""What each athlete does in each training slot, and which standing every set deserves by the rules of the trade."""
+"""What each athlete does in each training slot, and what every set deserves."""
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from datetime import date, datetime, time, timedelta, timezone
-from enum import StrEnum
 
 import numpy as np
 
 from stillset_demo.clients import DoneSet
 from stillset_demo.forces import Hold, PlannedHold, holds, session_effect
 from stillset_demo.roster import ATHLETES, KNEE_ANGLE_DEG, POSITION, Athlete, Habit
+from stillset_demo.slips import SET_ASIDE_BY, SLIP_SHIFT, SLIPS, Deserved, Slip, deserved_by
 from stillset_demo.truth import DRIFTING_SERIAL, INJURY_ENDS, STORIES, Kind, Latent
 from stillset_demo.weeks import TRAVEL_WEEKS, Plan, Slot, slots
 
-__all__ = ["Deserved", "JudgedByTruth", "sets_of"]
+__all__ = ["JudgedByTruth", "sets_of"]
 
 ATTENDANCE = 0.93
 CLUB_ZONE = timezone(timedelta(hours=2))
@@ -22,54 +22,6 @@ CHECK_EVERY_DAYS = 56
 LAST_CHECK_OF_DRIFTING = 158
 TRACED = ("MB-06", frozenset({4, 10, 16, 22, 28, 34}))
 """The athlete and the weeks whose first maximal set was kept as a whole curve."""
-
-
-class Slip(StrEnum):
-    """What went otherwise than planned in a set."""
-
-    NONE = "none"
-    SHORT_DIRECTION = "short-direction"
-    SHORT_HOLD = "short-hold"
-    HURRIED = "hurried"
-    OTHER_POSITION = "other-position"
-    BAR_OFF = "bar-off"
-    KNEE_OFF = "knee-off"
-    UNVERIFIED = "unverified"
-    UNPLANNED = "unplanned"
-    AFTER_WORK = "after-work"
-
-
-SLIPS: dict[Habit, dict[Slip, float]] = {
-    Habit.TABLET: {
-        Slip.SHORT_DIRECTION: 0.02,
-        Slip.HURRIED: 0.03,
-        Slip.OTHER_POSITION: 0.015,
-        Slip.AFTER_WORK: 0.015,
-    },
-    Habit.GYM_APP: {Slip.UNVERIFIED: 0.06, Slip.KNEE_OFF: 0.03, Slip.OTHER_POSITION: 0.015},
-    Habit.FRAME_LOGGER: {Slip.UNPLANNED: 0.18, Slip.SHORT_HOLD: 0.06, Slip.SHORT_DIRECTION: 0.02, Slip.BAR_OFF: 0.03},
-}
-"""How often each client's maximal sets go otherwise than planned."""
-
-SLIP_SHIFT = {Slip.OTHER_POSITION: 0.10, Slip.BAR_OFF: -0.06, Slip.KNEE_OFF: -0.05, Slip.AFTER_WORK: -0.05}
-"""What a slip does to the force, on the log scale."""
-
-SET_ASIDE_BY = {
-    Slip.OTHER_POSITION: "other-position",
-    Slip.BAR_OFF: "bar-height-off",
-    Slip.KNEE_OFF: "knee-angle-off",
-    Slip.UNVERIFIED: "position-unverified",
-    Slip.AFTER_WORK: "not-fresh",
-}
-
-
-@dataclass(frozen=True, slots=True)
-class Deserved:
-    """The standing that one direction of a set deserves; ``rule`` is one that must be among the reasons."""
-
-    direction: str
-    standing: str
-    rule: str | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -157,7 +109,7 @@ class _DayOf:
             self._slipped(record, slip), traced=traced, hand_held=hand_held, verified=slip is not Slip.UNVERIFIED
         )
         whole = "other-instrument" if hand_held else SET_ASIDE_BY.get(slip)
-        return JudgedByTruth(record, _deserved(done, whole))
+        return JudgedByTruth(record, deserved_by(done, whole))
 
     def _planned(self, plan: Plan, slip: Slip) -> tuple[PlannedHold, ...]:
         rng = self.rng
@@ -217,12 +169,12 @@ class _DayOf:
             )
         )
         done = holds(self.latent, day, shift, planned, self.rng)
-        return JudgedByTruth(replace(self._record(day, begins, done), warm_up=True), _deserved(done, "warm-up"))
+        return JudgedByTruth(replace(self._record(day, begins, done), warm_up=True), deserved_by(done, "warm-up"))
 
     def _work(self, day: int, shift: float, begins: datetime) -> JudgedByTruth:
         planned = tuple(PlannedHold("squeeze", 0.85, 85.0, 5.0, 12.0 * index) for index in range(10))
         done = holds(self.latent, day, shift, planned, self.rng)
-        return JudgedByTruth(self._record(day, begins, done), _deserved(done, None))
+        return JudgedByTruth(self._record(day, begins, done), deserved_by(done, None))
 
     def _bar_has_moved(self, day: int) -> bool:
         return any(
@@ -246,24 +198,3 @@ def _traced_holds() -> tuple[PlannedHold, ...]:
     """Two pairs, close together, so that the curve stays short; squeezes begin more than 20 s after the last ended."""
     starts = (("squeeze", 2.0), ("spread", 15.0), ("squeeze", 29.0), ("spread", 42.0))
     return tuple(PlannedHold(direction, 1.0, 100.0, 5.0, started_s) for direction, started_s in starts)
-
-
-def _deserved(done: tuple[Hold, ...], whole_set_rule: str | None) -> tuple[Deserved, ...]:
-    """Say what each direction deserves: aside with the whole set, too short throughout, or by its planned effort."""
-    return tuple(
-        _deserved_direction(direction, [hold.plan for hold in done if hold.plan.direction == direction], whole_set_rule)
-        for direction in ("squeeze", "spread")
-        if any(hold.plan.direction == direction for hold in done)
-    )
-
-
-def _deserved_direction(direction: str, plans: list[PlannedHold], whole_set_rule: str | None) -> Deserved:
-    if whole_set_rule is not None:
-        return Deserved(direction, "set_aside", whole_set_rule)
-    if all(plan.hold_s < 3.0 for plan in plans):
-        return Deserved(direction, "set_aside", "hold-too-short")
-    if all(plan.intended is None for plan in plans):
-        return Deserved(direction, "at_least", "effort-unknown")
-    if all(plan.intended is not None and plan.intended < 95 for plan in plans):
-        return Deserved(direction, "at_least", "planned-below-maximal")
-    return Deserved(direction, "counts", None)
