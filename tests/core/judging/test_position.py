@@ -40,9 +40,7 @@ def test_another_position_name_is_set_aside(a_set, judged_one):
 
 def test_another_foot_mark_is_set_aside(a_set, judged_one):
     outcome = judged_one(a_set(position={"foot_mark": "D"}))
-    assert outcome.reasons == (
-        Remark("other-position", "D", "C", "Foot mark D; the standard position has C."),
-    )
+    assert outcome.reasons == (Remark("other-position", "D", "C", "Foot mark D; the standard position has C."),)
 
 
 @pytest.mark.parametrize(("of_set", "of_standard"), [(None, "C"), ("C", None), (None, None), ("C", "C")])
