@@ -10,15 +10,18 @@ from datetime import UTC, date, datetime, time, timedelta
 
 import pytest
 
+from stillset_core.attention import attention_of_squad
 from stillset_core.document import parse_set
 from stillset_core.history import judge_history, readings_of
 from stillset_core.intake import to_record
 from stillset_core.judging.answer import standings_answer
+from stillset_core.pipeline import derive_from_judged
 from stillset_core.protocol import Protocol
 from stillset_core.records import Direction, InstrumentKind, Position, Side, StandardPosition
 from stillset_core.trend import trend_of
 from stillset_demo.answers import Answers
-from stillset_demo.check import check_season
+from stillset_demo.check import check_season, stories_found
+from stillset_demo.season import make_season
 from stillset_demo.truth import COLUMNS, Kind
 from stillset_demo.weeks import DAYS
 
@@ -38,6 +41,15 @@ def trend_json(trend):
             "at_least": one.at_least,
         }
     return {"as_of": trend.as_of.isoformat(), "series": [series]}
+
+
+def attention_json(season, judged):
+    as_of = datetime.combine(season.truth.date_of(DAYS - 1), time(23, 59), UTC)
+    dominant = {athlete["ref"]: Side(athlete["dominant_side"]) for athlete in season.athletes}
+    states = {ref: derive_from_judged(sets, PROTOCOL, dominant[ref], as_of) for ref, sets in judged.items()}
+    return [
+        {"rule": item.rule, "athlete": item.athlete, "text": item.text} for item in attention_of_squad(states, PROTOCOL)
+    ]
 
 
 def judged_sets(season):
@@ -74,7 +86,7 @@ def answers(season):
         for one in sets
     ]
     trends = {ref: list(trends_every_other_week(season, sets)) for ref, sets in judged.items()}
-    return Answers(trends=trends, sets=rows, attention=[])
+    return Answers(trends=trends, sets=rows, attention=attention_json(season, judged))
 
 
 @pytest.fixture(scope="module")
@@ -142,3 +154,28 @@ def test_a_squad_wide_dip_of_2_6_percent_alarms_nobody(season, report):
     # The largest weekly movement of a squad's mean in Crow et al. 2010: quiet athletes stay quiet for it and after.
     dip = season.truth.date_of(26 * 7)
     assert not [alarm for alarm in report.false_alarms if dip <= alarm.since <= dip + timedelta(days=20)]
+
+
+def test_attention_names_the_declines_with_their_pain_the_bar_and_the_athlete_without_maximal_sets(report):
+    named = {finding.planted_in: finding.attention for finding in report.findings}
+    both = ("pain-with-falling-strength", "strength-falling")
+    assert named["MB-07",] == both
+    assert named["MB-15",] == both
+    assert named["MB-19",] == ("set-up-drift",)
+    assert named["MB-11",] == ("only-at-least",)
+
+
+def test_attention_calls_few_quiet_athletes_falling(season, answers):
+    falling = {item["athlete"] for item in answers.attention if item["rule"] == "strength-falling"}
+    assert len(falling & set(season.truth.quiet)) <= 2
+
+
+def test_attention_names_the_drifting_instrument_in_most_seasons():
+    # A drift of 7 % among five users stands near the noise of 28 athletes: in a single season it may hide.
+    named = 0
+    for seed in range(1, 5):
+        season = make_season(seed, end=date(2026, 11, 20))
+        attention = attention_json(season, judged_sets(season))
+        findings = stories_found(season.truth, Answers(trends={}, sets=[], attention=attention))
+        named += any(finding.attention == ("instrument-shift",) for finding in findings)
+    assert named >= 3
