@@ -70,13 +70,16 @@ def number(value: float | None, unit: str, *, signed: bool = False) -> str:
     return _with_symbol(_rounded(value, scale, signed=signed), scale)
 
 
-def interval(low: float | None, high: float | None, unit: str, *, signed: bool = False) -> str:
-    """Write the ends of a 95 % interval or a band, such as ``255 to 288 N``; an en dash if an end is missing."""
+def interval(low: float | None, high: float | None, unit: str, *, signed: bool = False, bare: bool = False) -> str:
+    """Write the ends of a 95 % interval or a band, such as ``255 to 288 N``; an en dash if an end is missing.
+
+    ``bare`` leaves the unit out, for a place right beside a value that has it.
+    """
     if low is None or high is None:
         return MISSING
     scale = _SCALES[unit]
     ends = f"{_rounded(low, scale, signed=signed)} to {_rounded(high, scale, signed=signed)}"
-    return _with_symbol(ends, scale)
+    return ends if bare else _with_symbol(ends, scale)
 
 
 def day(at: date | None) -> str:
