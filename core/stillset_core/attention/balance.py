@@ -49,7 +49,7 @@ def ratio_outside_usual(watched: Watched) -> Iterator[AttentionItem]:
 
 
 def side_gap_outside_usual(watched: Watched) -> Iterator[AttentionItem]:
-    """Report each direction whose side gap left the athlete's usual band, wider or narrower."""
+    """Report each direction whose side gap left the athlete's usual band and is beyond noise, unless it narrowed."""
     if not watched.state.balances:
         return
     trend = watched.state.trends[0]
@@ -57,24 +57,31 @@ def side_gap_outside_usual(watched: Watched) -> Iterator[AttentionItem]:
     for direction in Direction:
         gap = watched.state.balances[0].gap(direction)
         excess = _excess(gap.percent, (gap.low, gap.high), (gap.usual_low, gap.usual_high))
-        if gap.state not in OUTSIDE or excess is None or direction in falling:
+        if gap.state not in OUTSIDE or excess is None or direction in falling or not gap.beyond_noise or _narrowed(gap):
             continue
         figure = Figure(gap.percent, gap.low, gap.high, "%", trend.readings, trend.last_reading_at, signed=True)
         band = interval(gap.usual_low, gap.usual_high, "%", signed=True)
-        beyond = "beyond noise" if gap.beyond_noise else "within noise of equal sides"
         yield AttentionItem(
             rule=SIDE_GAP_OUTSIDE,
             athlete=watched.athlete,
             direction=direction,
             side=None,
             text=(
-                f"Side gap in {direction.value} ({gap.formula.value}) is {figure.sentence}, {beyond}"
+                f"Side gap in {direction.value} ({gap.formula.value}) is {figure.sentence}, beyond noise"
                 f" and outside this athlete's usual {band}."
             ),
             evidence=_gap_evidence(gap),
             since=None if gap.since is None else gap.since.date(),
             weight=excess,
         )
+
+
+def _narrowed(gap: SideGap) -> bool:
+    """Whether the gap is on its usual side and smaller than usual."""
+    if gap.percent is None or gap.usual_low is None or gap.usual_high is None:
+        return False
+    middle = (gap.usual_low + gap.usual_high) / 2
+    return gap.percent * middle > 0 and abs(gap.percent) < abs(middle)
 
 
 def _excess(

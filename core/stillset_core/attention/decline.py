@@ -61,9 +61,10 @@ def _in_use(watched: Watched) -> SeriesTrend | None:
 def _sentence(trend: SeriesTrend, found: SideTrend, strength: str, called_on: date | None) -> str:
     level = Figure(found.level, found.low, found.high, trend.key.quantity.value, found.readings, trend.last_reading_at)
     change = number(found.change_percent, "%", signed=True)
-    ends = interval(found.change_low, found.change_high, "%", signed=True)
-    call = f" A decline was called on {day(called_on)}." if called_on else ""
-    return f"{strength} is falling: {change} (95 % {ends}) against baseline, now {level.sentence}.{call}"
+    against = f"{change} (95 % {interval(found.change_low, found.change_high, '%', signed=True)}) against baseline"
+    if called_on is None:
+        return f"{strength} is falling: {against}, now {level.sentence}."
+    return f"{strength}: a decline was called on {day(called_on)}; now {level.sentence}, {against}."
 
 
 def _evidence(trend: SeriesTrend, found: SideTrend, called_on: date | None) -> dict[str, Evidence]:

@@ -1,13 +1,14 @@
 """An instrument that reads differently: the athletes on one serial shift together, the others do not.
 
 For each athlete, the readings of the last four weeks on each serial are held against the athlete's own
-level twelve weeks before. A serial is in question if its athletes' shifts differ from those on other
-serials by at least 3 % and by 3 standard errors. With too few athletes on other serials there is nobody
-to compare with: then 5 % against no change is needed, and the sentence says that the squad itself may
-have changed instead.
+readings of ten to thirty weeks before: far enough back for a slow drift to show, and many enough to be
+steady. A serial is in question if its athletes' shifts differ from those on other serials by at least 3 %
+and by 3 standard errors. With too few athletes on other serials there is nobody to compare with: then 5 %
+against no change is needed, and the sentence says that the squad itself may have changed instead.
 
-The difference is the median of all differences between the two groups, and the spread between athletes
-comes from the median absolute deviation, so that one athlete's decline neither makes nor hides a finding.
+Means are trimmed against outliers, the difference is the median of all differences between the two
+groups, and the spread between athletes comes from the median absolute deviation: one athlete's decline
+neither makes nor hides a finding.
 
 References
 ----------
@@ -16,29 +17,32 @@ precise as the difference of means for normal values.
 """
 
 import math
-from bisect import bisect_right
 from collections import defaultdict
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.stats import trim_mean
 
 from stillset_core.attention.item import AttentionItem, Watched
 from stillset_core.judging.outcome import Counted
 from stillset_core.numbers import Figure, day
 from stillset_core.records import STRENGTHS, Side
-from stillset_core.series import Reading
-from stillset_core.trend import SeriesTrend
+from stillset_core.series import Reading, SeriesKey
 
 __all__ = ["INSTRUMENT_SHIFT", "instrument_shift", "on_serial"]
 
 INSTRUMENT_SHIFT = "instrument-shift"
 
 LATELY = timedelta(days=28)
-BEFORE = timedelta(weeks=12)
-"""Slow drifts need a far look back; further back, athletes themselves have changed too much."""
+BEFORE = (timedelta(weeks=10), timedelta(weeks=30))
+FEWEST_LATELY = 3
+FEWEST_BEFORE = 6
+"""Readings of one side behind a shift, in the last weeks and before."""
+TRIMMED = 0.1
+"""Share left out of a mean at either end."""
 FEWEST_ATHLETES = 3
 FEWEST_OTHERS = 5
 SMALLEST_SHIFT = 0.03
@@ -50,8 +54,19 @@ NORMAL_MAD = 1.4826
 MEDIAN_ERROR = 1.2533
 """Standard error of the median of normal values over that of their mean, √(π ÷ 2)."""
 Z_95 = 1.959964
-SMALLEST_SPREAD = 0.01
-"""Athletes differ by at least this SD, so that few equal values are not taken for certainty."""
+SMALLEST_SPREAD = 0.02
+"""Athletes' shifts differ by at least this SD, so that a few that chance to be equal are not taken for certainty."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Value:
+    """Adjusted log value of one side of a counting reading; ``column`` is its place among the strengths."""
+
+    client_ref: str
+    at: datetime
+    series: SeriesKey
+    column: int
+    log_value: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,32 +118,44 @@ def on_serial(watched: Watched) -> str | None:
 
 
 def _shifts(watched: Watched) -> Iterator[_Shift]:
-    """Shift of one athlete on each serial used lately, against the level twelve weeks before."""
+    """Shift of one athlete on each serial used lately, against the athlete's own readings long before."""
     as_of = watched.state.as_of
-    records = {one.record.client_ref: one.record for one in watched.state.judged}
-    trends = {trend.key: trend for trend in watched.state.trends}
-    lately: defaultdict[str | None, list[Reading]] = defaultdict(list)
-    for reading in watched.state.readings:
-        if reading.counts and as_of - reading.performed_at <= LATELY:
-            lately[records[reading.client_ref].instrument.serial].append(reading)
-    for serial, readings in lately.items():
-        values = [value for reading in readings for value in _against(trends[reading.series], reading, as_of - BEFORE)]
-        if values:
-            last = records[readings[-1].client_ref]
-            yield _Shift(
-                watched.athlete, serial, float(np.median(values)), readings[0].performed_at, last.instrument.checked_on
-            )
+    instruments = {one.record.client_ref: one.record.instrument for one in watched.state.judged}
+    before: defaultdict[tuple[SeriesKey, int], list[float]] = defaultdict(list)
+    lately: defaultdict[str | None, list[_Value]] = defaultdict(list)
+    for value in _values(watched.state.readings):
+        age = as_of - value.at
+        if BEFORE[0] < age <= BEFORE[1]:
+            before[value.series, value.column].append(value.log_value)
+        elif age <= LATELY:
+            lately[instruments[value.client_ref].serial].append(value)
+    for serial, values in lately.items():
+        shift = _mean_shift(values, before)
+        if shift is not None:
+            checked_on = instruments[values[-1].client_ref].checked_on
+            yield _Shift(watched.athlete, serial, shift, values[0].at, checked_on)
 
 
-def _against(trend: SeriesTrend, reading: Reading, then: datetime) -> Iterator[float]:
-    """Log value of each measured side of a reading less that side's smoothed log level back then."""
-    row = bisect_right(trend.history.at, then) - 1
-    if row < 0 or not isinstance(reading.value, Counted):
-        return
-    for side, value in ((Side.LEFT, reading.value.adjusted_left), (Side.RIGHT, reading.value.adjusted_right)):
-        column = STRENGTHS.index((reading.direction, side))
-        if value is not None and trend.history.seen[row, column]:
-            yield math.log(value) - float(trend.history.mean[row, column])
+def _values(readings: Iterable[Reading]) -> Iterator[_Value]:
+    for reading in readings:
+        if isinstance(reading.value, Counted):
+            for side, value in ((Side.LEFT, reading.value.adjusted_left), (Side.RIGHT, reading.value.adjusted_right)):
+                if value is not None:
+                    column = STRENGTHS.index((reading.direction, side))
+                    yield _Value(reading.client_ref, reading.performed_at, reading.series, column, math.log(value))
+
+
+def _mean_shift(values: Sequence[_Value], before: Mapping[tuple[SeriesKey, int], Sequence[float]]) -> float | None:
+    """Mean over the sides of recent less earlier log values; None where no side has enough of both."""
+    recent: defaultdict[tuple[SeriesKey, int], list[float]] = defaultdict(list)
+    for value in values:
+        recent[value.series, value.column].append(value.log_value)
+    shifts = [
+        float(trim_mean(now, TRIMMED)) - float(trim_mean(before[side], TRIMMED))
+        for side, now in recent.items()
+        if len(now) >= FEWEST_LATELY and len(before.get(side, ())) >= FEWEST_BEFORE
+    ]
+    return math.fsum(shifts) / len(shifts) if shifts else None
 
 
 def _compare(on: NDArray[np.float64], off: NDArray[np.float64]) -> _Comparison:
@@ -157,7 +184,7 @@ def _item(serial: str, on: Sequence[_Shift], off: Sequence[_Shift], compared: _C
         side=None,
         text=(
             f"Instrument {serial}: readings of {len(on)} athletes since {day(since)} lie {difference.sentence}"
-            f" {than}, each set beside their own level 12 weeks before{warning}. Check the instrument before"
+            f" {than}, each set beside their own 10 to 30 weeks before{warning}. Check the instrument before"
             f" reading their trends; last checked {'on ' + day(checked) if checked else 'at an unknown date'}."
         ),
         evidence={

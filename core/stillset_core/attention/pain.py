@@ -32,6 +32,8 @@ STOP_STANDS = timedelta(days=7)
 """A score at the stop mark stands this long, even if a later one is lower."""
 BEFORE = timedelta(days=56)
 """How far back the scores before the recent ones are averaged."""
+SMALLEST_RISE = 1.0
+"""Points by which the mean score must have risen to be called up: common practice, no source."""
 REFER = "stop and refer to a qualified clinician"
 
 
@@ -148,9 +150,9 @@ def _mean(scores: Sequence[float]) -> float | None:
 
 
 def _rise(watched: Watched) -> str:
-    """Say that pain rose, where the mean score of the last two weeks is above that of the six before."""
+    """Say that pain rose, where the mean score of the last two weeks is well above that of the six before."""
     recent, before = _means(watched)
-    if recent is None or before is None or recent <= before:
+    if recent is None or before is None or recent - before < SMALLEST_RISE:
         return ""
     return (
         f", up from a mean of {number(before, 'score')} in the six weeks before"
