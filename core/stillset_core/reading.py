@@ -6,12 +6,12 @@ the difference to E of the protocol's rep count.
 """
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 
 from stillset_core.judging.outcome import Bound, Counted
 from stillset_core.order_statistics import expected_largest
 from stillset_core.protocol import Protocol, Summary, Value
-from stillset_core.records import Rep, SideForce
+from stillset_core.records import Rep
 
 __all__ = ["REP_SD", "adjusted", "bound", "counted"]
 
@@ -76,17 +76,16 @@ def bound(reps: Sequence[Rep], protocol: Protocol) -> Bound:
 
 def _values(reps: Sequence[Rep], protocol: Protocol) -> tuple[list[float], list[float]]:
     """Collect the values of each side, from the reps that measured it."""
-    if protocol.value is Value.PEAK:
-        lefts = [rep.left.peak for rep in reps if rep.left is not None]
-        rights = [rep.right.peak for rep in reps if rep.right is not None]
-    else:
-        lefts = _means(rep.left for rep in reps)
-        rights = _means(rep.right for rep in reps)
+    take_peak = protocol.value is Value.PEAK
+    lefts: list[float] = []
+    rights: list[float] = []
+    for rep in reps:
+        for force, values in ((rep.left, lefts), (rep.right, rights)):
+            if force is not None:
+                value = force.peak if take_peak else force.mean
+                if value is not None:
+                    values.append(value)
     return lefts, rights
-
-
-def _means(forces: Iterable[SideForce | None]) -> list[float]:
-    return [force.mean for force in forces if force is not None and force.mean is not None]
 
 
 def _summary(values: Sequence[float], protocol: Protocol) -> tuple[float | None, float | None]:

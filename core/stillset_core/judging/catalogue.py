@@ -169,7 +169,7 @@ DIRECTION_CAUTIONS: tuple[Entry[DirectionCheck], ...] = (
 )
 """Cautions about one direction of a set."""
 
-RULES = (*SET_RULES, *REP_RULES)
+RULES: tuple[Entry[SetCheck] | Entry[RepCheck], ...] = (*SET_RULES, *REP_RULES)
 """All rules, in the order in which reasons are listed."""
-CAUTIONS = (*SET_CAUTIONS, *DIRECTION_CAUTIONS)
+CAUTIONS: tuple[Entry[SetCheck] | Entry[DirectionCheck], ...] = (*SET_CAUTIONS, *DIRECTION_CAUTIONS)
 """All cautions, in the order in which they are listed."""

@@ -29,13 +29,11 @@ def rest_too_short(context: SetContext, rep: Rep) -> Remark | None:
         return None
     latest: tuple[float, float] | None = None
     for other in context.record.reps:
-        if (
-            other.started_s is not None
-            and other.started_s < started
-            and other.direction is rep.direction
-            and is_maximal(other, context.protocol)
-        ):
-            span = (other.started_s, other.started_s + other.hold_s)
+        before = other.started_s
+        if before is None or before >= started or other.direction is not rep.direction:
+            continue
+        if is_maximal(other, context.protocol):
+            span = (before, before + other.hold_s)
             latest = span if latest is None else max(latest, span)
     if latest is None or not is_below(started - latest[1], context.protocol.min_rest_s):
         return None

@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from stillset_core.judging.catalogue import DIRECTION_CAUTIONS, REP_RULES, RULES, SET_CAUTIONS, SET_RULES
+from stillset_core.judging.catalogue import DIRECTION_CAUTIONS, REP_RULES, RULES, SET_CAUTIONS, SET_RULES, RepCheck
 from stillset_core.judging.context import SetContext
 from stillset_core.judging.outcome import DirectionOutcome, Outcome, Remark, Standing
 from stillset_core.reading import bound, counted
@@ -54,8 +54,8 @@ def _judge_direction(
     bound_reasons: list[Remark] = []
     aside_reasons: list[Remark] = [*set_reasons]
     for rep in reps:
-        aside = [remark for check in _ASIDE_CHECKS if (remark := check(context, rep)) is not None]
-        below = [remark for check in _AT_LEAST_CHECKS if (remark := check(context, rep)) is not None]
+        aside = _fired(_ASIDE_CHECKS, context, rep)
+        below = _fired(_AT_LEAST_CHECKS, context, rep)
         aside_reasons += aside
         aside_reasons += below
         if aside or set_reasons:
@@ -78,6 +78,15 @@ def _judge_direction(
             direction, Standing.AT_LEAST, reasons, tuple(cautions), bound(bounding, context.protocol)
         )
     return DirectionOutcome(direction, Standing.SET_ASIDE, _once_each(aside_reasons), tuple(cautions), None)
+
+
+def _fired(checks: Sequence[RepCheck], context: SetContext, rep: Rep) -> Sequence[Remark]:
+    fired: list[Remark] | None = None
+    for check in checks:
+        remark = check(context, rep)
+        if remark is not None:
+            fired = [remark] if fired is None else [*fired, remark]
+    return fired or ()
 
 
 def _once_each(remarks: Sequence[Remark]) -> tuple[Remark, ...]:

@@ -13,13 +13,18 @@ __all__ = ["HIGHEST_PEAK", "no_mean", "out_of_range"]
 
 HIGHEST_PEAK = {Quantity.FORCE: 5_000.0, Quantity.TORQUE: 1_500.0, Quantity.PRESSURE: 200_000.0}
 """Highest peak of one side that is taken for real, in the SI unit of the quantity (API contract)."""
+_NEVER_TOO_HIGH = min(HIGHEST_PEAK.values())
 _UNIT_IN_TEXT = {Quantity.FORCE: "N", Quantity.TORQUE: "N·m", Quantity.PRESSURE: "Pa"}
 
 
 def out_of_range(context: SetContext, rep: Rep) -> Remark | None:
     """Find a peak beyond what anybody produces."""
-    left, right = rep.left, rep.right
-    seen = max(0.0 if left is None else left.peak, 0.0 if right is None else right.peak)
+    higher = rep.left
+    if higher is None or (rep.right is not None and rep.right.peak > higher.peak):
+        higher = rep.right
+    seen = 0.0 if higher is None else higher.peak
+    if seen <= _NEVER_TOO_HIGH:
+        return None
     quantity = context.record.quantity
     limit = HIGHEST_PEAK[quantity]
     if not is_above(seen, limit):
