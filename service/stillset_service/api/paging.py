@@ -1,8 +1,8 @@
 """Pages of a table by opaque cursors that hold still while rows arrive.
 
 A cursor names the place of the last row given, never a count of rows, so a row that arrives in
-between neither repeats nor hides another. Every table is ordered by a key of whole numbers and
-texts that is unique to its row.
+between neither repeats nor hides another. Every table is ordered by a key of numbers and texts
+that is unique to its row.
 """
 
 import base64
@@ -17,7 +17,7 @@ from starlette.datastructures import URL
 
 __all__ = ["CursorError", "Key", "Page", "link_to_next", "page_of"]
 
-Key = tuple[int | str, ...]
+Key = tuple[int | float | str, ...]
 """Place of a row in its table; all keys of a table have the same types."""
 
 Row = TypeVar("Row")

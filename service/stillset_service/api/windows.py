@@ -6,12 +6,13 @@ UTC. An unknown parameter is refused, so that a misspelt filter is never silentl
 
 import re
 from collections import Counter
-from datetime import UTC, datetime, time, timedelta
+from datetime import UTC, datetime, time
 from typing import Annotated
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, PlainValidator, WithJsonSchema
 
 from stillset_core.judging.outcome import Standing
+from stillset_core.rfc3339 import parse_full_date, parse_instant
 
 __all__ = [
     "Moment",
@@ -21,18 +22,16 @@ __all__ = [
     "ViewQuery",
     "computable",
     "default_as_of",
-    "in_words",
     "parse_moment",
     "repeated",
+    "whole_number",
 ]
 
 MAX_LIMIT = 1000
 DEFAULT_LIMIT = 200
 
 _BARE_DATE = re.compile(r"\d{4}-\d{2}-\d{2}", re.ASCII)
-_MOMENT = re.compile(
-    r"(\d{4}-\d{2}-\d{2})[Tt](\d{2}:\d{2}:\d{2})(?:\.(\d+))?(?:([Zz])|([+\- ])(\d{2}:\d{2}))", re.ASCII
-)
+_UNENCODED_PLUS = re.compile(r" (?=\d{2}:\d{2}$)", re.ASCII)
 
 _EARLIEST = datetime(1900, 1, 1, tzinfo=UTC)
 _LATEST = datetime(9000, 1, 1, tzinfo=UTC)
@@ -55,20 +54,15 @@ def parse_moment(text: object) -> datetime:
     if not isinstance(text, str):
         raise TypeError("A time is text.")
     if _BARE_DATE.fullmatch(text):
-        return datetime.combine(datetime.fromisoformat(text), time(), UTC)
-    found = _MOMENT.fullmatch(text)
-    if found is None:
-        raise ValueError("A time needs the form 2026-09-14T17:32:05+02:00 or 2026-09-14.")
-    day, clock, fraction, _, sign, offset = found.groups()
-    offset = "+00:00" if offset is None else sign.replace(" ", "+") + offset
-    micros = (fraction or "0")[:6].ljust(6, "0")
+        return datetime.combine(parse_full_date(text), time(), UTC)
     try:
-        return datetime.fromisoformat(f"{day}T{clock}.{micros}{offset}").astimezone(UTC)
+        return parse_instant(_UNENCODED_PLUS.sub("+", text)).astimezone(UTC)
     except OverflowError as error:
-        raise ValueError("The time lies outside the calendar.") from error
+        raise ValueError("lies outside the calendar") from error
 
 
-def _whole_number(text: object) -> object:
+def whole_number(text: object) -> object:
+    """Refuse every spelling of a whole number but plain digits."""
     if isinstance(text, str) and not re.fullmatch(r"\d{1,6}", text, re.ASCII):
         raise ValueError(f"A whole number from 1 to {MAX_LIMIT} is needed.")
     return text
@@ -99,6 +93,11 @@ class ViewQuery(BaseModel):
     to: Annotated[Moment | None, Field(description="End of the rows, not included.")] = None
     as_of: Annotated[Moment | None, Field(description="The state as known from sets performed up to then.")] = None
 
+    @property
+    def holds_nothing(self) -> bool:
+        """Whether no row can lie between ``from`` and ``to``."""
+        return self.from_ is not None and self.to is not None and self.from_ >= self.to
+
     def holds(self, at: datetime) -> bool:
         """Whether a row of this instant was asked for."""
         return (self.from_ is None or at >= self.from_) and (self.to is None or at < self.to)
@@ -107,7 +106,7 @@ class ViewQuery(BaseModel):
 class TableQuery(ViewQuery):
     """A reading view that is a table, given in pages."""
 
-    limit: Annotated[int, BeforeValidator(_whole_number), Field(ge=1, le=MAX_LIMIT)] = DEFAULT_LIMIT
+    limit: Annotated[int, BeforeValidator(whole_number), Field(ge=1, le=MAX_LIMIT)] = DEFAULT_LIMIT
     cursor: Annotated[str | None, Field(description="From the link to the next page.", max_length=2000)] = None
 
 
@@ -136,16 +135,6 @@ def default_as_of(now: datetime, last_performed_at: datetime | None) -> datetime
 def computable(as_of: datetime) -> datetime:
     """Return ``as_of`` drawn in to where weeks can be added and taken away; no set lies outside."""
     return min(max(as_of, _EARLIEST), _LATEST)
-
-
-def in_words(at: datetime) -> str:
-    """Return an instant as RFC 3339 in UTC."""
-    return at.astimezone(UTC).isoformat().replace("+00:00", "Z")
-
-
-def age_days(at: datetime, as_of: datetime) -> int:
-    """Return whole days between an instant and the moment of knowledge."""
-    return (as_of - at) // timedelta(days=1)
 
 
 def repeated(names: list[str]) -> list[str]:

@@ -10,10 +10,8 @@ from stillset_service.api.windows import (
     TableQuery,
     TrendQuery,
     ViewQuery,
-    age_days,
     computable,
     default_as_of,
-    in_words,
     parse_moment,
     repeated,
 )
@@ -121,16 +119,6 @@ def test_far_moments_are_drawn_in_to_where_weeks_can_be_counted() -> None:
         assert drawn_in - timedelta(weeks=5) < drawn_in < drawn_in + timedelta(weeks=5)
     usual = datetime(2026, 9, 14, tzinfo=UTC)
     assert computable(usual) == usual
-
-
-def test_an_instant_is_written_in_utc() -> None:
-    assert in_words(datetime(2026, 9, 14, 2, tzinfo=timezone(timedelta(hours=2)))) == "2026-09-14T00:00:00Z"
-
-
-def test_an_age_is_in_whole_days() -> None:
-    end = datetime(2026, 9, 14, 23, 59, 59, tzinfo=UTC)
-    assert age_days(datetime(2026, 9, 14, 8, tzinfo=UTC), end) == 0
-    assert age_days(datetime(2026, 9, 13, 8, tzinfo=UTC), end) == 1
 
 
 def test_a_parameter_given_twice_is_named() -> None:

@@ -1,0 +1,195 @@
+"""Reading views of one athlete: sets, readings, trend, balance, load, pain and attention."""
+
+from collections.abc import Sequence
+from typing import Annotated
+
+from fastapi import APIRouter, Depends, Query, Request
+from fastapi.responses import Response
+
+from stillset_core.attention import attention_of
+from stillset_core.load import LoadWeek, load_weeks
+from stillset_core.pain import PainEntry
+from stillset_core.records import Direction
+from stillset_core.series import Reading
+from stillset_service import clock
+from stillset_service.api.answers import Table, answer_object, answer_table, once_each
+from stillset_service.api.flat import (
+    BALANCE_COLUMNS,
+    HISTORY_COLUMNS,
+    TREND_COLUMNS,
+    balance_rows,
+    history_rows,
+    trend_rows,
+)
+from stillset_service.api.formats import flags, lists, reals, texts, wholes
+from stillset_service.api.opened import OpenedAthlete, open_athlete
+from stillset_service.api.resources import Reader
+from stillset_service.api.squad_views import ATTENTION
+from stillset_service.api.windows import StandingQuery, TableQuery, TrendQuery, ViewQuery
+from stillset_service.books import open_documents
+from stillset_service.views.attention import attention_json
+from stillset_service.views.sets import SetSeen, reading_json, set_json, sets_seen, standing_of
+from stillset_service.views.spelling import Json
+from stillset_service.views.strength import balance_json, trend_json
+from stillset_service.views.work import load_week_json, pain_json
+
+__all__ = ["LOAD", "PAIN", "READINGS", "SETS", "router"]
+
+router = APIRouter(prefix="/v1/athletes/{ref}", dependencies=[Depends(once_each)], tags=["reading"])
+
+SETS: Table[SetSeen] = Table(
+    "sets",
+    (
+        *texts("id", "client_ref", "athlete", "performed_at", "received_at", "status", "session_ref", "purpose"),
+        *texts("position.name"),
+        *reals("position.knee_angle_deg", "position.hip_angle_deg", "position.bar_height"),
+        *texts("position.foot_mark", "position.arms", "instrument.kind", "instrument.serial"),
+        *flags("instrument.zeroed"),
+        *texts("instrument.checked_on", "unit"),
+        *reals("intended_percent", "rpe"),
+        *lists("reps", "trace"),
+        *reals("pain.score"),
+        *flags("pain.present"),
+        *texts("pain.site", "pain.when"),
+        *reals("body_mass_kg"),
+        *texts("note"),
+        *lists("standings"),
+        *wholes("load.reps"),
+        *reals("load.hold_s", "load.impulse_n_s"),
+    ),
+    # Newest first.
+    lambda seen: (-clock.microseconds(seen.at), seen.stored.id),
+)
+READINGS: Table[Reading] = Table(
+    "readings",
+    (
+        *texts("set_id", "client_ref", "performed_at", "direction", "standing"),
+        *reals("left", "right", "adjusted_left", "adjusted_right"),
+        *texts("unit"),
+        *wholes("maximal_reps"),
+        *texts("position"),
+        *reals("knee_angle_deg"),
+        *texts("instrument_kind"),
+    ),
+    # Oldest first, in the order in which the trend takes them.
+    lambda reading: (
+        clock.microseconds(reading.performed_at),
+        0 if reading.counts else 1,
+        1 if reading.direction is Direction.SPREAD else 0,
+        reading.client_ref,
+    ),
+)
+LOAD: Table[LoadWeek] = Table(
+    "load",
+    (*texts("week"), *wholes("reps"), *reals("hold_s", "impulse_n_s", "hard_s")),
+    lambda week: (week.week,),
+)
+PAIN: Table[PainEntry] = Table(
+    "pain",
+    (*texts("performed_at"), *reals("score"), *flags("present"), *texts("site", "when", "set_id")),
+    lambda entry: (clock.microseconds(entry.performed_at), entry.client_ref),
+)
+
+
+@router.get("/sets")
+def sets(request: Request, ref: str, query: Annotated[StandingQuery, Query()], access: Reader) -> Response:
+    """Give the sets as they were sent, newest first, with their standings as judged now."""
+    with open_athlete(request, access, ref, query) as opened:
+
+        def rows() -> list[SetSeen]:
+            seen = sets_seen(opened.book, opened.state, opened.saved.protocol)
+            return [one for one in seen if query.holds(one.at) and one.has(query.standing)]
+
+        def shape(page: Sequence[SetSeen]) -> list[Json]:
+            documents = open_documents(opened.connection, opened.club_id, [one.stored.id for one in page])
+            return [set_json(one, documents[one.stored.id], opened.facts.ref) for one in page]
+
+        return answer_table(opened.basis, query, SETS, rows, shape)
+
+
+@router.get("/readings")
+def readings(request: Request, ref: str, query: Annotated[StandingQuery, Query()], access: Reader) -> Response:
+    """Give the readings that the trend is made of, oldest first."""
+    with open_athlete(request, access, ref, query) as opened:
+
+        def rows() -> list[Reading]:
+            return [
+                reading
+                for reading in opened.state.readings
+                if query.holds(reading.performed_at) and query.standing in {None, standing_of(reading)}
+            ]
+
+        def shape(page: Sequence[Reading]) -> list[Json]:
+            ids = [opened.set_ids[reading.client_ref] for reading in page]
+            sent = times_as_sent(opened, ids)
+            return [reading_json(reading, set_id, sent[set_id]) for reading, set_id in zip(page, ids, strict=True)]
+
+        return answer_table(opened.basis, query, READINGS, rows, shape)
+
+
+@router.get("/trend")
+def trend(request: Request, ref: str, query: Annotated[TrendQuery, Query()], access: Reader) -> Response:
+    """Give level, change and state of every series; with ``history=true`` how they came about."""
+    columns, flat = (HISTORY_COLUMNS, history_rows) if query.history else (TREND_COLUMNS, trend_rows)
+    with open_athlete(request, access, ref, query) as opened:
+        return answer_object(
+            opened.basis,
+            lambda: trend_json(opened.state, history=query.holds if query.history else None),
+            columns,
+            flat,
+        )
+
+
+@router.get("/balance")
+def balance(request: Request, ref: str, query: Annotated[ViewQuery, Query()], access: Reader) -> Response:
+    """Give squeeze ÷ spread of each side and left against right of each direction, per series."""
+    with open_athlete(request, access, ref, query) as opened:
+        return answer_object(opened.basis, lambda: balance_json(opened.state), BALANCE_COLUMNS, balance_rows)
+
+
+@router.get("/load")
+def load(request: Request, ref: str, query: Annotated[TableQuery, Query()], access: Reader) -> Response:
+    """Give the work of each week, of the sets between ``from`` and ``to``."""
+    with open_athlete(request, access, ref, query) as opened:
+
+        def rows() -> tuple[LoadWeek, ...]:
+            state = opened.state
+            chosen = [one for one in state.judged if query.holds(one.record.performed_at)]
+            return load_weeks(chosen, state.trends, opened.saved.protocol)
+
+        return answer_table(opened.basis, query, LOAD, rows, lambda page: [load_week_json(week) for week in page])
+
+
+@router.get("/pain")
+def pain(request: Request, ref: str, query: Annotated[TableQuery, Query()], access: Reader) -> Response:
+    """Give one row for each set that states pain, oldest first."""
+    with open_athlete(request, access, ref, query) as opened:
+
+        def rows() -> list[PainEntry]:
+            return [entry for entry in opened.state.pain if query.holds(entry.performed_at)]
+
+        def shape(page: Sequence[PainEntry]) -> list[Json]:
+            ids = [opened.set_ids[entry.client_ref] for entry in page]
+            sent = times_as_sent(opened, ids)
+            return [pain_json(entry, set_id, sent[set_id]) for entry, set_id in zip(page, ids, strict=True)]
+
+        return answer_table(opened.basis, query, PAIN, rows, shape)
+
+
+@router.get("/attention")
+def attention(request: Request, ref: str, query: Annotated[TableQuery, Query()], access: Reader) -> Response:
+    """Give what to look at in this athlete, strongest first."""
+    with open_athlete(request, access, ref, query) as opened:
+        return answer_table(
+            opened.basis,
+            query,
+            ATTENTION,
+            lambda: attention_of(opened.facts.ref, opened.state, opened.saved.protocol),
+            lambda page: [attention_json(item) for item in page],
+        )
+
+
+def times_as_sent(opened: OpenedAthlete, ids: Sequence[str]) -> dict[str, str]:
+    """Return ``performed_at`` of some sets as their clients spelled it."""
+    documents = open_documents(opened.connection, opened.club_id, ids)
+    return {set_id: str(document["performed_at"]) for set_id, document in documents.items()}

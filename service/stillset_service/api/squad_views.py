@@ -1,0 +1,127 @@
+"""Reading views of a squad: the board, attention and coverage."""
+
+from collections.abc import Sequence
+from typing import Annotated
+
+from fastapi import APIRouter, Depends, Query, Request
+from fastapi.responses import Response
+
+from stillset_core.attention import CATALOGUE, AttentionItem
+from stillset_core.coverage import Coverage
+from stillset_service.api.answers import Table, answer_table, once_each
+from stillset_service.api.flat import LEVEL_COLUMNS
+from stillset_service.api.formats import Column, flags, lists, reals, texts, wholes
+from stillset_service.api.opened import open_squad
+from stillset_service.api.resources import Reader
+from stillset_service.api.windows import TableQuery
+from stillset_service.views.attention import attention_json, coverage_json
+from stillset_service.views.board import BoardEntry, board_row, coverages
+from stillset_service.views.spelling import Json
+
+__all__ = ["ATTENTION", "BOARD", "COVERAGE", "router"]
+
+router = APIRouter(prefix="/v1/squads/{ref}", dependencies=[Depends(once_each)], tags=["reading"])
+
+_RANK = {check.code: rank for rank, check in enumerate(CATALOGUE)}
+
+
+def _under(place: str, columns: tuple[Column, ...]) -> tuple[Column, ...]:
+    """Name columns as members of an inner object."""
+    return tuple(Column(f"{place}.{column.name}", column.kind) for column in columns)
+
+
+_SIDES = [(direction, side) for direction in ("squeeze", "spread") for side in ("left", "right")]
+_BAND_COLUMNS = (*reals("usual_low", "usual_high"), *texts("state"))
+_RATIO_COLUMNS = (*reals("value", "low", "high"), *_BAND_COLUMNS)
+_GAP_COLUMNS = (
+    *reals("percent", "low", "high"),
+    *texts("formula", "stronger"),
+    *flags("beyond_noise"),
+    *_BAND_COLUMNS,
+)
+
+BOARD: Table[BoardEntry] = Table(
+    "board",
+    (
+        *texts("athlete", "id", "name", "squad", "role", "dominant_side", "as_of", "last_reading_at"),
+        *wholes("last_reading_age_days"),
+        *texts("position.name"),
+        *reals("position.knee_angle_deg"),
+        *texts("instrument_kind", "unit"),
+        *wholes("readings", "at_least"),
+        *(column for direction, side in _SIDES for column in _under(f"{direction}.{side}", LEVEL_COLUMNS)),
+        *(column for side in ("left", "right") for column in _under(f"ratio.{side}", _RATIO_COLUMNS)),
+        *(column for direction in ("squeeze", "spread") for column in _under(f"side_gap.{direction}", _GAP_COLUMNS)),
+        *texts(*(f"states.{direction}.{side}" for direction, side in _SIDES)),
+        *texts("pain.performed_at"),
+        *reals("pain.score"),
+        *flags("pain.present"),
+        *texts("pain.site", "pain.when", "pain.set_id", "load.week"),
+        *wholes("load.reps"),
+        *reals("load.hold_s", "load.impulse_n_s", "load.hard_s"),
+        *lists("attention"),
+    ),
+    lambda entry: (entry.book.athlete.ref,),
+)
+ATTENTION: Table[AttentionItem] = Table(
+    "attention",
+    (*texts("rule", "athlete", "direction", "side", "text"), *lists("evidence"), *texts("since")),
+    # Strongest first, as the core ranks them.
+    lambda item: (
+        _RANK[item.rule],
+        int(item.doubtful),
+        -float(item.weight),
+        item.athlete or "",
+        str(item.direction or ""),
+        str(item.side or ""),
+        item.text,
+    ),
+)
+COVERAGE: Table[tuple[BoardEntry, Coverage]] = Table(
+    "coverage",
+    (
+        *texts("athlete", "name", "position.name"),
+        *reals("position.knee_angle_deg"),
+        *texts("instrument_kind", "unit", "last_reading_at"),
+        *wholes("days_since", "readings", "at_least", "set_aside"),
+        *reals("readings_per_week"),
+        *flags("overdue"),
+    ),
+    lambda row: (row[0].book.athlete.ref, str(row[1].series or "")),
+)
+
+
+@router.get("/board")
+def board(request: Request, ref: str, query: Annotated[TableQuery, Query()], access: Reader) -> Response:
+    """Give one row for each athlete of the squad, by ref."""
+    with open_squad(request, access, ref, query) as opened:
+
+        def shape(page: Sequence[BoardEntry]) -> list[Json]:
+            return [board_row(entry) for entry in page]
+
+        return answer_table(opened.basis, query, BOARD, lambda: opened.state.entries, shape)
+
+
+@router.get("/attention")
+def attention(request: Request, ref: str, query: Annotated[TableQuery, Query()], access: Reader) -> Response:
+    """Give what to look at in the squad today, strongest first, instruments included."""
+    with open_squad(request, access, ref, query) as opened:
+
+        def shape(page: Sequence[AttentionItem]) -> list[Json]:
+            return [attention_json(item) for item in page]
+
+        return answer_table(opened.basis, query, ATTENTION, lambda: opened.state.attention, shape)
+
+
+@router.get("/coverage")
+def coverage(request: Request, ref: str, query: Annotated[TableQuery, Query()], access: Reader) -> Response:
+    """Give how recent and how many the readings of each athlete are, by series."""
+    with open_squad(request, access, ref, query) as opened:
+
+        def rows() -> list[tuple[BoardEntry, Coverage]]:
+            return [(entry, one) for entry in opened.state.entries for one in coverages(entry, opened.saved)]
+
+        def shape(page: Sequence[tuple[BoardEntry, Coverage]]) -> list[Json]:
+            return [coverage_json(entry.book.athlete.ref, entry.book.athlete.name, one) for entry, one in page]
+
+        return answer_table(opened.basis, query, COVERAGE, rows, shape)
