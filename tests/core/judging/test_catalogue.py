@@ -11,11 +11,35 @@ from stillset_core.judging.outcome import Standing
 from stillset_core.protocol import parse_protocol
 from stillset_core.records import Instrument, InstrumentKind, Pain, Purpose, SideForce, TraceFindings
 
-RULE_CODES = """other-position knee-angle-off bar-height-off position-unverified no-standard-position warm-up
-planned-below-maximal effort-unknown hold-too-short hold-too-long rest-too-short not-fresh other-instrument
-trace-clipped trace-gap no-rep-found out-of-range no-mean""".split()
-CAUTION_CODES = """pain-during-set instrument-check-overdue not-zeroed one-side-only unsteady-hold set-up-drift
-trace-offset""".split()
+RULE_CODES = [
+    "other-position",
+    "knee-angle-off",
+    "bar-height-off",
+    "position-unverified",
+    "no-standard-position",
+    "warm-up",
+    "planned-below-maximal",
+    "effort-unknown",
+    "hold-too-short",
+    "hold-too-long",
+    "rest-too-short",
+    "not-fresh",
+    "other-instrument",
+    "trace-clipped",
+    "trace-gap",
+    "no-rep-found",
+    "out-of-range",
+    "no-mean",
+]
+CAUTION_CODES = [
+    "pain-during-set",
+    "instrument-check-overdue",
+    "not-zeroed",
+    "one-side-only",
+    "unsteady-hold",
+    "set-up-drift",
+    "trace-offset",
+]
 
 
 def test_the_rules_are_those_of_the_contract():

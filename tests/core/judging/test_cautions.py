@@ -103,10 +103,11 @@ def test_an_offset_at_the_limit_is_near_zero(a_set, judged_one, quantity, limit,
     assert judged_one(record).cautions == ()
 
 
-@pytest.mark.parametrize(("quantity", "limit", "unit"), LARGEST)
+@pytest.mark.parametrize("largest", LARGEST)
 @pytest.mark.parametrize("sign", [1, -1])
 @pytest.mark.parametrize("side", ["left", "right"])
-def test_an_offset_beyond_the_limit_cautions(a_set, judged_one, quantity, limit, unit, sign, side):
+def test_an_offset_beyond_the_limit_cautions(a_set, judged_one, largest, sign, side):
+    quantity, limit, unit = largest
     seen = sign * (limit + 0.5)
     sides = {"offset_left": 1.0, "offset_right": None, f"offset_{side}": seen}
     caution = only_caution(judged_one(a_set(quantity=quantity, trace=TraceFindings(**sides))))

@@ -16,7 +16,7 @@ def test_a_peak_at_the_limit_counts(a_rep, a_set, judged_one, quantity, limit, s
 
 
 @pytest.mark.parametrize(
-    ("quantity", "peak", "text"),
+    "case",
     [
         (Quantity.FORCE, 5_000.1, "Peak 5000.1 N; nothing above 5000 N per side is taken for real."),
         (Quantity.TORQUE, 1_500.01, "Peak 1500.01 N·m; nothing above 1500 N·m per side is taken for real."),
@@ -24,7 +24,8 @@ def test_a_peak_at_the_limit_counts(a_rep, a_set, judged_one, quantity, limit, s
     ],
 )
 @pytest.mark.parametrize("side", ["left", "right"])
-def test_a_peak_above_the_limit_is_set_aside(a_rep, a_set, judged_one, quantity, peak, text, side):
+def test_a_peak_above_the_limit_is_set_aside(a_rep, a_set, judged_one, case, side):
+    quantity, peak, text = case
     outcome = judged_one(a_set(quantity=quantity, reps=(a_rep(**{side: SideForce(peak)}),)))
     assert outcome.standing is Standing.SET_ASIDE
     assert outcome.reasons == (Remark("out-of-range", peak, dict(LIMITS)[quantity], text),)
