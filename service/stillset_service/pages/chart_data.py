@@ -1,0 +1,272 @@
+"""From the derived state of an athlete to the rows that the charts of one series show.
+
+Times are epoch milliseconds of the local wall time at which a set was done, so that a point stands
+on the date that the athlete would name, wherever the page is read.
+"""
+
+import calendar
+import math
+from collections.abc import Iterable, Iterator
+from datetime import UTC, date, datetime, timedelta
+from typing import NamedTuple
+
+from stillset_core.judged import JudgedSet
+from stillset_core.judging.outcome import Counted, DirectionOutcome, Standing
+from stillset_core.numbers import number
+from stillset_core.pipeline import AthleteState
+from stillset_core.protocol import Protocol
+from stillset_core.records import STRENGTHS, Direction, Quantity, Side
+from stillset_core.trend import SeriesTrend
+from stillset_service.books import PeriodFacts
+from stillset_service.pages import addresses
+from stillset_service.pages.chart_spec import ChartData
+from stillset_service.pages.wording import day_words, pain_words, standing_words, unit_symbol
+
+__all__ = ["SPANS", "chart_data", "mark_of"]
+
+Row = dict[str, object]
+Z_95 = 1.959964
+"""Standard normal quantile of a central 95 % interval, as the engine's equations print it."""
+SPANS = {"all": None, "26w": 26, "12w": 12}
+"""Stretches of time a reader can choose, in weeks; None is everything."""
+SHADED = frozenset({"injury", "rehabilitation", "break"})
+"""Kinds of period away from normal training."""
+ROOM = 0.04
+"""Room left above and below what is drawn, as a share."""
+
+
+class Mark(NamedTuple):
+    """One value of one set as a mark: what it is worth, in the unit that the chart reads."""
+
+    side: Side
+    value: float
+
+
+def chart_data(
+    state: AthleteState, trend: SeriesTrend, periods: Iterable[PeriodFacts], protocol: Protocol, span: str
+) -> ChartData:
+    """Gather what the charts of one series show.
+
+    Parameters
+    ----------
+    state : AthleteState
+    trend : SeriesTrend
+        One of the state's series.
+    periods : iterable of PeriodFacts
+        Shaded behind the curves.
+    protocol : Protocol
+        For the pain score at which the protocol says stop.
+    span : str
+        A key of `SPANS`.
+    """
+    rows: dict[str, list[Row]] = {"pain": _pain(state), "load": _load(state)}
+    for direction in Direction:
+        name = direction.value
+        rows[f"{name}_levels"] = list(_levels(trend, direction))
+        rows[f"{name}_baseline"] = list(_baselines(trend, direction))
+        rows[f"{name}_calls"] = list(_calls(trend, direction))
+        for standing in Standing:
+            rows[f"{name}_{standing.value}"] = []
+    for judged in state.judged:
+        if _belongs(judged, trend):
+            for outcome in judged.outcome:
+                rows[f"{outcome.direction.value}_{outcome.standing.value}"] += _marks(judged, outcome)
+    shown = _span(state, SPANS[span])
+    rows["shades"], rows["bars"] = _periods(periods, shown)
+    for name in rows:
+        rows[name] = [row for row in rows[name] if "at" not in row or _number(row["at"]) >= shown[0] - _slack(name)]
+    return ChartData(
+        rows=rows,
+        span=shown,
+        force={direction.value: _force_range(rows, direction) for direction in Direction},
+        unit=unit_symbol(trend.key.quantity),
+        stop=protocol.pain_stop_score,
+    )
+
+
+def mark_of(judged: JudgedSet, outcome: DirectionOutcome) -> list[Mark]:
+    """Values of one direction of one set, by side: the reading, or the best peak of a set that was set aside."""
+    scale = _scale(judged.record.quantity)
+    if isinstance(outcome.reading, Counted):
+        values = (outcome.reading.adjusted_left, outcome.reading.adjusted_right)
+    elif outcome.reading is not None:
+        values = (outcome.reading.left, outcome.reading.right)
+    else:
+        reps = [rep for rep in judged.record.reps if rep.direction is outcome.direction]
+        values = (
+            max((rep.left.peak for rep in reps if rep.left), default=None),
+            max((rep.right.peak for rep in reps if rep.right), default=None),
+        )
+    return [Mark(side, value * scale) for side, value in zip(Side, values, strict=True) if value is not None]
+
+
+def _belongs(judged: JudgedSet, trend: SeriesTrend) -> bool:
+    """Whether a set is shown with a series: its own, or set aside on the same quantity while the series was in force."""
+    return judged.series == trend.key and judged.record.quantity is trend.key.quantity
+
+
+def _marks(judged: JudgedSet, outcome: DirectionOutcome) -> Iterator[Row]:
+    for side, value in mark_of(judged, outcome):
+        yield {
+            "at": _wall(judged.record.performed_at),
+            "side": side.value,
+            "value": value,
+            "say": _say(judged, outcome, side, value),
+            "href": f"#{addresses.set_part(judged.record.client_ref)}",
+        }
+
+
+def _say(judged: JudgedSet, outcome: DirectionOutcome, side: Side, value: float) -> str:
+    unit = judged.record.quantity
+    lines = [
+        f"{day_words(judged.record.performed_at)}, {outcome.direction.value} {side.value}: {standing_words(outcome.standing)}",
+        number(value / _scale(unit), unit.value) + _adjusted(outcome, unit),
+        *(reason.text for reason in outcome.reasons),
+        *(f"Caution: {caution.text}" for caution in outcome.cautions),
+    ]
+    return "\n".join(lines)
+
+
+def _adjusted(outcome: DirectionOutcome, unit: Quantity) -> str:
+    if outcome.standing is Standing.AT_LEAST:
+        return " or more"
+    if not isinstance(outcome.reading, Counted):
+        return " at best, not a strength value"
+    reps = outcome.reading.maximal_reps
+    return f", best of {reps} brought to the protocol’s number of reps" if reps else ""
+
+
+def _levels(trend: SeriesTrend, direction: Direction) -> Iterator[Row]:
+    """Smoothed levels of both sides from the first counting reading of each, and where they stand now."""
+    scale = _scale(trend.key.quantity)
+    smoothed = trend.history
+    for side in Side:
+        column = STRENGTHS.index((direction, side))
+        points = [
+            (at, float(smoothed.mean[t, column]), float(smoothed.covariance[t, column, column]))
+            for t, at in enumerate(smoothed.at)
+            if smoothed.seen[t, column]
+        ]
+        if not points:
+            continue
+        now = (trend.as_of.astimezone(points[-1][0].tzinfo), float(trend.mean[column]), float(trend.covariance[column, column]))
+        for at, mean, variance in [*points, now]:
+            half = Z_95 * math.sqrt(max(variance, 0.0))
+            yield {
+                "at": _wall(at),
+                "side": side.value,
+                "level": math.exp(mean) * scale,
+                "low": math.exp(mean - half) * scale,
+                "high": math.exp(mean + half) * scale,
+            }
+
+
+def _baselines(trend: SeriesTrend, direction: Direction) -> Iterator[Row]:
+    unit = trend.key.quantity
+    for side in Side:
+        baseline = trend.direction(direction).side(side).baseline
+        if baseline is not None:
+            say = f"{direction.value.capitalize()} {side.value}: baseline {number(baseline, unit.value)}"
+            yield {"level": baseline * _scale(unit), "side": side.value, "say": say}
+
+
+def _calls(trend: SeriesTrend, direction: Direction) -> Iterator[Row]:
+    for call in trend.calls:
+        if call.direction is direction:
+            side = "both sides" if call.side is None else f"mostly {call.side.value}"
+            yield {"at": _wall(call.at), "say": f"{day_words(call.at)}: a decline was called here, {side}"}
+
+
+def _pain(state: AthleteState) -> list[Row]:
+    rows: list[Row] = []
+    for entry in state.pain:
+        site = f", {entry.site}" if entry.site else ""
+        say = f"{day_words(entry.performed_at)}: pain {pain_words(entry)}{site}"
+        # A yes without a score has no height: it is drawn low, as an open mark.
+        score = entry.score if entry.score is not None else (0.5 if entry.present else 0.0)
+        rows.append({"at": _wall(entry.performed_at), "score": score, "scored": entry.score is not None, "say": say})
+    return rows
+
+
+def _load(state: AthleteState) -> list[Row]:
+    rows: list[Row] = []
+    for week in state.load_weeks:
+        year, number_of_week = (int(part) for part in week.week.split("-W"))
+        start = datetime.combine(date.fromisocalendar(year, number_of_week, 1), datetime.min.time(), UTC)
+        hard = "" if week.hard_s is None else f", {number(week.hard_s, 's')} of them hard (at least 80 % of level)"
+        impulse = "" if week.impulse_n_s is None else f"; impulse {number(week.impulse_n_s, 'N.s')}"
+        say = f"Week of {day_words(start)}: {week.reps} reps, held {number(week.hold_s, 's')}{hard}{impulse}"
+        rows.append(
+            {
+                "at": _wall(start),
+                "until": _wall(start + timedelta(days=6, hours=12)),
+                "hold_s": week.hold_s,
+                "hard_s": week.hard_s or 0.0,
+                "say": say,
+            }
+        )
+    return rows
+
+
+def _periods(periods: Iterable[PeriodFacts], shown: tuple[float, float]) -> tuple[list[Row], list[Row]]:
+    """Periods as shades, for those away from normal training, and as bars."""
+    shades: list[Row] = []
+    bars: list[Row] = []
+    for period in periods:
+        start = _midnight(period.from_date)
+        end = shown[1] if period.to_date is None else _midnight(period.to_date + timedelta(days=1))
+        if end < shown[0] or start > shown[1]:
+            continue
+        until = "open" if period.to_date is None else day_words(period.to_date)
+        note = f". {period.note}" if period.note else ""
+        say = f"{period.kind.capitalize()}, {day_words(period.from_date)} to {until}{note}"
+        row: Row = {"from": max(start, shown[0]), "to": min(end, shown[1]), "kind": period.kind, "say": say}
+        (shades if period.kind in SHADED else bars).append(row)
+    return shades, bars
+
+
+def _span(state: AthleteState, weeks: int | None) -> tuple[float, float]:
+    """First and last moment shown."""
+    end = _wall(state.as_of)
+    if weeks is not None:
+        return end - timedelta(weeks=weeks).total_seconds() * 1000, end
+    first = min((_wall(judged.record.performed_at) for judged in state.judged), default=end)
+    least = timedelta(days=14).total_seconds() * 1000
+    return min(first - least / 7, end - least), end
+
+
+def _slack(name: str) -> float:
+    """How far before the first moment rows are kept, ms: a curve must come in from outside the frame."""
+    return timedelta(weeks=6).total_seconds() * 1000 if name.endswith("_levels") or name == "load" else 0.0
+
+
+def _force_range(rows: dict[str, list[Row]], direction: Direction) -> tuple[float, float]:
+    """Lowest and highest value drawn: what counts, bounds and the curve; marks set aside may lie on the edge."""
+    name = direction.value
+    marks = [_number(row["value"]) for standing in ("counts", "at_least") for row in rows[f"{name}_{standing}"]]
+    curve = [_number(row["level"]) for row in (*rows[f"{name}_levels"], *rows[f"{name}_baseline"])]
+    marks = marks + curve or [_number(row["value"]) for row in rows[f"{name}_set_aside"]] or [0.0, 1.0]
+    low, high = min(marks), max(marks)
+    bands = rows[f"{name}_levels"]
+    low = min([low, *(max(_number(row["low"]), 0.85 * low) for row in bands)])
+    high = max([high, *(min(_number(row["high"]), 1.15 * high) for row in bands)])
+    return low * (1 - ROOM), high * (1 + ROOM)
+
+
+def _scale(quantity: Quantity) -> float:
+    """From SI to the unit on the page."""
+    return 1e-3 if quantity is Quantity.PRESSURE else 1.0
+
+
+def _wall(at: datetime) -> float:
+    return calendar.timegm(at.timetuple()) * 1000.0
+
+
+def _midnight(day: date) -> float:
+    return calendar.timegm(day.timetuple()) * 1000.0
+
+
+def _number(value: object) -> float:
+    if not isinstance(value, float | int):
+        raise TypeError("A drawn value is a number.")
+    return float(value)

@@ -1,0 +1,281 @@
+"""The charts of an athlete's page as one specification: strength per direction, pain and load over one time axis.
+
+The specification is Vega-Lite, written as plain dictionaries and compiled to Vega on the server. It
+holds no data: the compiled form has named data sources that are filled per athlete, so that each of
+the few combinations of theme and width is compiled once in a process.
+
+Left is blue, solid and filled; right is ochre, dashed. Standings are three shapes: a dot counts, an
+open triangle bounds from below, a cross was set aside.
+"""
+
+import copy
+import json
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import cast
+
+import vl_convert
+
+__all__ = ["THEMES", "WIDTHS", "ChartData", "Theme", "compiled", "drawn", "filled"]
+
+Json = dict[str, object]
+"""A part of a specification; its shape is Vega-Lite's, not ours."""
+
+VEGA_LITE = "6.4"
+STANDINGS = ("counts", "at_least", "set_aside")
+SHAPES = ("circle", "triangle-up", "cross")
+CROSS = "M-0.7,-0.7L0.7,0.7M-0.7,0.7L0.7,-0.7"
+
+
+@dataclass(frozen=True, slots=True)
+class Theme:
+    """Inks of one theme, the same as in the style sheet."""
+
+    paper: str
+    ink: str
+    quiet: str
+    rule: str
+    shade: str
+    left: str
+    right: str
+    pain: str
+
+
+THEMES = {
+    "light": Theme("#fcfbf7", "#1c2430", "#56606b", "#e3ddcf", "#ece6d8", "#1b5e9b", "#a9540a", "#86255a"),
+    "dark": Theme("#15191d", "#e8e4da", "#a5adb4", "#2c333a", "#262c33", "#77b6ee", "#f0a75f", "#ec92bf"),
+}
+WIDTHS = {"wide": 900, "narrow": 340}
+"""Widths of the drawn pictures, in pixels of the page."""
+
+
+@dataclass(frozen=True, slots=True)
+class ChartData:
+    """What the charts of one series show: rows per data source, and the domains of the scales.
+
+    ``span`` is the first and last moment shown in epoch milliseconds of local wall time, ``force``
+    the lowest and highest value of each direction in ``unit``, ``stop`` the pain score at which the
+    protocol says stop.
+    """
+
+    rows: Mapping[str, Sequence[Mapping[str, object]]]
+    span: tuple[float, float]
+    force: Mapping[str, tuple[float, float]]
+    unit: str
+    stop: float
+
+
+def filled(data: ChartData, theme: str, width: str) -> Json:
+    """Compiled specification with the data of one series in it."""
+    spec = copy.deepcopy(compiled(theme, width))
+    for source in cast("list[Json]", spec["data"]):
+        name = str(source["name"])
+        if name in data.rows:
+            source["values"] = data.rows[name]
+    settings: dict[str, object] = {
+        "span": list(data.span),
+        "force_squeeze": list(data.force["squeeze"]),
+        "force_spread": list(data.force["spread"]),
+        "title_squeeze": f"Squeeze, {data.unit}",
+        "title_spread": f"Spread, {data.unit}",
+        "stop": data.stop,
+    }
+    for signal in cast("list[Json]", spec["signals"]):
+        if signal["name"] in settings:
+            signal["value"] = settings[str(signal["name"])]
+    return spec
+
+
+def drawn(data: ChartData, theme: str, width: str) -> str:
+    """Draw the charts of one series as SVG, on the server."""
+    return cast("str", vl_convert.vega_to_svg(filled(data, theme, width)))
+
+
+@lru_cache(maxsize=8)
+def compiled(theme: str, width: str) -> Json:
+    """Compile the specification without data for one theme and width; callers must not change it."""
+    return cast("Json", vl_convert.vegalite_to_vega(json.dumps(_specification(THEMES[theme], WIDTHS[width])), vl_version=VEGA_LITE))
+
+
+def _specification(theme: Theme, width: int) -> Json:
+    panels = [
+        _strength(theme, "squeeze", width),
+        _strength(theme, "spread", width),
+        _pain(theme, width),
+        _load(theme, width),
+    ]
+    return {
+        "$schema": "https://vega.github.io/schema/vega-lite/v6.json",
+        "background": None,
+        "padding": {"left": 2, "right": 6, "top": 2, "bottom": 2},
+        "params": [
+            {"name": "span", "value": [0, 1]},
+            {"name": "force_squeeze", "value": [0, 1]},
+            {"name": "force_spread", "value": [0, 1]},
+            {"name": "title_squeeze", "value": ""},
+            {"name": "title_spread", "value": ""},
+            {"name": "stop", "value": 6},
+        ],
+        "vconcat": panels,
+        "spacing": 14,
+        "config": _config(theme),
+    }
+
+
+def _config(theme: Theme) -> Json:
+    font = "system-ui, 'Liberation Sans', 'DejaVu Sans', Arial, sans-serif"
+    return {
+        "font": font,
+        "view": {"stroke": None},
+        "axis": {
+            "labelColor": theme.quiet,
+            "titleColor": theme.ink,
+            "domainColor": theme.quiet,
+            "tickColor": theme.quiet,
+            "gridColor": theme.rule,
+            "labelFontSize": 11,
+            "titleFontSize": 12,
+            "titleFontWeight": 600,
+        },
+    }
+
+
+def _x(*, labels: bool) -> Json:
+    axis: Json = {"title": None, "format": "%b %Y", "labelOverlap": "greedy", "tickCount": 8, "domain": labels, "ticks": labels, "labels": labels}
+    return {"field": "at", "type": "temporal", "scale": {"type": "utc", "domain": {"expr": "span"}, "nice": False}, "axis": axis}
+
+
+def _y(title: object, field: str, domain: object, *, ticks: int) -> Json:
+    axis = {
+        "title": title,
+        "titleAngle": 0,
+        "titleAnchor": "start",
+        "titleAlign": "left",
+        "titleX": 0,
+        "titleY": -8,
+        "titleBaseline": "bottom",
+        "tickCount": ticks,
+        "domain": False,
+        "minExtent": 34,
+        "maxExtent": 34,
+    }
+    return {"field": field, "type": "quantitative", "scale": {"domain": domain, "zero": False, "nice": False, "clamp": True}, "axis": axis}
+
+
+def _side(theme: Theme) -> Json:
+    return {"field": "side", "type": "nominal", "scale": {"domain": ["left", "right"], "range": [theme.left, theme.right]}, "legend": None}
+
+
+def _periods(theme: Theme, *, named: bool) -> list[Json]:
+    """Spans away from normal training shade the panel; the other kinds lie as a thin bar along its upper edge."""
+    x = {"field": "from", "type": "temporal", "scale": {"type": "utc", "domain": {"expr": "span"}, "nice": False}}
+    rect: Json = {"type": "rect", "clip": True}
+    ends: Json = {"x": x, "x2": {"field": "to"}, "tooltip": {"field": "say"}}
+    shade: Json = {"data": {"name": "shades"}, "mark": {**rect, "color": theme.shade, "stroke": theme.paper}, "encoding": ends}
+    if not named:
+        return [shade]
+    bar: Json = {
+        "data": {"name": "bars"},
+        "mark": {**rect, "color": theme.rule},
+        "encoding": {**ends, "y": {"value": 0}, "y2": {"value": 4}},
+    }
+    return [shade, bar, _period_names(theme, "bars", x, 6), _period_names(theme, "shades", x, 20)]
+
+
+def _period_names(theme: Theme, source: str, x: Json, dy: int) -> Json:
+    text = {"type": "text", "align": "left", "baseline": "top", "dx": 3, "dy": dy, "fontSize": 11, "clip": True}
+    return {
+        "data": {"name": source},
+        "mark": {**text, "color": theme.quiet},
+        "encoding": {"x": x, "y": {"value": 0}, "text": {"field": "kind"}},
+    }
+
+
+def _strength(theme: Theme, direction: str, width: int) -> Json:
+    y = _y({"expr": f"title_{direction}"}, "level", {"expr": f"force_{direction}"}, ticks=5)
+    x = _x(labels=direction == "spread")
+    dash = {"field": "side", "type": "nominal", "scale": {"domain": ["left", "right"], "range": [[1, 0], [6, 3]]}, "legend": None}
+    band: Json = {
+        "data": {"name": f"{direction}_levels"},
+        "mark": {"type": "area", "opacity": 0.16, "clip": True},
+        "encoding": {"x": x, "y": {**y, "field": "low"}, "y2": {"field": "high"}, "color": _side(theme)},
+    }
+    line: Json = {
+        "data": {"name": f"{direction}_levels"},
+        "mark": {"type": "line", "strokeWidth": 2, "clip": True},
+        "encoding": {"x": x, "y": y, "color": _side(theme), "strokeDash": dash},
+    }
+    baseline: Json = {
+        "data": {"name": f"{direction}_baseline"},
+        "mark": {"type": "rule", "strokeWidth": 1, "strokeDash": [2, 3], "clip": True},
+        "encoding": {"y": y, "color": _side(theme), "tooltip": {"field": "say"}},
+    }
+    call: Json = {
+        "data": {"name": f"{direction}_calls"},
+        "mark": {"type": "point", "shape": "triangle-down", "filled": True, "color": theme.pain, "size": 60, "opacity": 1},
+        "encoding": {"x": x, "y": {"value": 11}, "tooltip": {"field": "say"}, "description": {"field": "say"}},
+    }
+    layers = [*_periods(theme, named=direction == "squeeze"), band, baseline, line, *_marks(theme, direction, x, y), call]
+    return {"width": width - 52, "height": 190, "layer": layers}
+
+
+def _marks(theme: Theme, direction: str, x: Json, y: Json) -> list[Json]:
+    """Three layers, one for each standing, drawn so that what counts lies on top."""
+    styles: dict[str, Json] = {
+        "set_aside": {"shape": CROSS, "filled": False, "size": 26, "strokeWidth": 1.2, "opacity": 0.65},
+        "at_least": {"shape": "triangle-up", "filled": False, "size": 34, "strokeWidth": 1.2, "opacity": 0.85},
+        "counts": {"shape": "circle", "filled": True, "size": 30, "opacity": 0.9},
+    }
+    return [
+        {
+            "name": f"{direction}_{standing}_marks",
+            "data": {"name": f"{direction}_{standing}"},
+            "mark": {"type": "point", **style},
+            "encoding": {
+                "x": x,
+                "y": {**y, "field": "value"},
+                "color": _side(theme),
+                "tooltip": {"field": "say"},
+                "description": {"field": "say"},
+                "href": {"field": "href"},
+            },
+        }
+        for standing, style in styles.items()
+    ]
+
+
+def _pain(theme: Theme, width: int) -> Json:
+    x = _x(labels=False)
+    y = _y("Pain, 0–10", "score", [0, 10], ticks=2)
+    stop: Json = {
+        "data": {"values": [{}]},
+        "mark": {"type": "rule", "strokeDash": [2, 3], "color": theme.quiet},
+        "encoding": {"y": {"datum": {"expr": "stop"}, "type": "quantitative"}},
+    }
+    stem: Json = {
+        "data": {"name": "pain"},
+        "mark": {"type": "rule", "color": theme.pain, "strokeWidth": 1.5, "clip": True},
+        "encoding": {"x": x, "y": y, "y2": {"datum": 0}},
+    }
+    head: Json = {
+        "data": {"name": "pain"},
+        "mark": {"type": "point", "filled": True, "shape": "square", "color": theme.pain, "size": 26, "opacity": 1, "clip": False},
+        "encoding": {"x": x, "y": y, "tooltip": {"field": "say"}, "description": {"field": "say"}},
+    }
+    return {"width": width - 52, "height": 56, "layer": [*_periods(theme, named=False), stop, stem, head]}
+
+
+def _load(theme: Theme, width: int) -> Json:
+    x = _x(labels=True)
+    hold: Json = {
+        "data": {"name": "load"},
+        "mark": {"type": "rect", "color": theme.quiet, "opacity": 0.35, "clip": True},
+        "encoding": {"x": x, "x2": {"field": "until"}, "y": _y("Held per week, s", "hold_s", None, ticks=2) | {"scale": {"zero": True}}, "y2": {"datum": 0}, "tooltip": {"field": "say"}},
+    }
+    hard: Json = {
+        "data": {"name": "load"},
+        "mark": {"type": "rect", "color": theme.ink, "opacity": 0.75, "clip": True},
+        "encoding": {"x": x, "x2": {"field": "until"}, "y": {"field": "hard_s", "type": "quantitative"}, "y2": {"datum": 0}, "tooltip": {"field": "say"}},
+    }
+    return {"width": width - 52, "height": 56, "layer": [*_periods(theme, named=False), hold, hard]}

@@ -1,0 +1,89 @@
+"""What the pages lay out: the athletes of one club with everything derived of them, as of the end of the day."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import UTC, datetime, time
+
+from fastapi import Request
+
+from stillset_core.attention import AttentionItem, attention_of_squad
+from stillset_core.protocol import Protocol
+from stillset_service import clock
+from stillset_service.auth.scopes import Access
+from stillset_service.books import Book, open_books
+from stillset_service.pages.board_rows import Entry
+from stillset_service.recompute import state_of
+from stillset_service.store import clubs, protocols, squads
+from stillset_service.store.engine import Store
+
+__all__ = ["Desk", "desk_of"]
+
+
+@dataclass(frozen=True, slots=True)
+class Desk:
+    """Everything a page needs, read in one snapshot.
+
+    ``entries`` holds the athletes asked for; ``attention`` the items of the whole club, strongest first, because an
+    instrument is judged by its athletes together.
+    """
+
+    club: str
+    protocol: Protocol
+    as_of: datetime
+    entries: Sequence[Entry]
+    attention: Sequence[AttentionItem]
+    names: Mapping[str, str]
+    squads: Sequence[str]
+
+    @property
+    def any_sets(self) -> bool:
+        """Whether any athlete on the desk has a set."""
+        return any(entry.book.sets for entry in self.entries)
+
+
+def desk_of(request: Request, access: Access, ref: str | None = None) -> Desk:
+    """Lay out a club, or one athlete of it.
+
+    Parameters
+    ----------
+    request : Request
+        Carries the application's store.
+    access : Access
+        Names the club; nothing of another one is read.
+    ref : str or None
+        One athlete only; a ref that the club does not have gives a desk without entries.
+    """
+    store: Store = request.app.state.store
+    with store.read() as connection:
+        books = [book for book in open_books(connection, access.club_id) if not book.athlete.archived or ref]
+        saved = protocols.in_force(connection, access.club_id)
+        club = clubs.name(connection, access.club_id)
+        squad_refs = [squad.ref for squad in squads.listed(connection, access.club_id)]
+    as_of = end_of_day(books, clock.now())
+    states = {book.athlete.ref: state_of(book, saved, as_of) for book in books}
+    attention = attention_of_squad(
+        {book.athlete.ref: states[book.athlete.ref] for book in books if not book.athlete.archived}, saved.protocol
+    )
+    return Desk(
+        club=club,
+        protocol=saved.protocol,
+        as_of=as_of,
+        entries=tuple(
+            Entry(
+                book,
+                states[book.athlete.ref],
+                tuple(item for item in attention if item.athlete == book.athlete.ref),
+            )
+            for book in books
+            if ref in {None, book.athlete.ref}
+        ),
+        attention=attention,
+        names={book.athlete.ref: book.athlete.name or book.athlete.ref for book in books},
+        squads=squad_refs,
+    )
+
+
+def end_of_day(books: Sequence[Book], now: datetime) -> datetime:
+    """Return the end of the current UTC day, or the last performed_at of all where a clock runs ahead of it."""
+    end = datetime.combine(now.astimezone(UTC).date(), time.max, UTC)
+    return max([end, *(book.active[-1].performed_at.astimezone(UTC) for book in books if book.active)])

@@ -1,0 +1,72 @@
+// Draws the charts over the picture that the server sent, with reasons on pointing and by arrow keys.
+import { viewOf } from "./vendor/charts-vendor.js";
+
+const figure = document.getElementById("chart");
+const canvas = figure.querySelector(".canvas");
+const tip = figure.querySelector(".tip");
+const specs = JSON.parse(document.getElementById("chart-data").textContent);
+const dark = matchMedia("(prefers-color-scheme: dark)");
+const AXIS_ROOM = 52;
+
+let view = null;
+let marks = [];
+let at = -1;
+
+function show(text, x, y) {
+  tip.textContent = text;
+  tip.hidden = !text;
+  if (!text) return;
+  const room = figure.clientWidth - tip.offsetWidth;
+  tip.style.left = `${Math.max(0, Math.min(x + 14, room))}px`;
+  tip.style.top = `${y + 16}px`;
+}
+
+function tooltip(_handler, event, item, value) {
+  if (!value) return show("");
+  const box = figure.getBoundingClientRect();
+  show(String(value), event.clientX - box.left, event.clientY - box.top);
+}
+
+async function draw() {
+  if (view) view.finalize();
+  const spec = specs[dark.matches ? "dark" : "light"];
+  view = viewOf(spec, { container: canvas, renderer: "svg", tooltip, hover: true });
+  view.width(Math.max(220, figure.clientWidth - AXIS_ROOM));
+  await view.runAsync();
+  figure.classList.add("drawn");
+  marks = [...canvas.querySelectorAll("[aria-roledescription='point'][aria-label]")];
+  at = -1;
+}
+
+function place(mark) {
+  const box = mark.getBoundingClientRect();
+  const own = figure.getBoundingClientRect();
+  return [box.left - own.left + box.width / 2, box.top - own.top + box.height / 2];
+}
+
+figure.addEventListener("keydown", (event) => {
+  const step = { ArrowRight: 1, ArrowLeft: -1, Home: -Infinity, End: Infinity }[event.key];
+  if (step !== undefined && marks.length) {
+    event.preventDefault();
+    at = at < 0 ? marks.length - 1 : Math.min(Math.max(at + step, 0), marks.length - 1);
+    show(marks[at].getAttribute("aria-label"), ...place(marks[at]));
+  } else if (event.key === "Escape") {
+    show("");
+  } else if (event.key === "Enter" && at >= 0) {
+    marks[at].closest("a")?.dispatchEvent(new MouseEvent("click", { bubbles: true, cancelable: true }));
+  }
+});
+figure.addEventListener("blur", () => show(""));
+
+let waiting = 0;
+let drawnAt = figure.clientWidth;
+new ResizeObserver(() => {
+  if (!view || figure.clientWidth === drawnAt) return;
+  cancelAnimationFrame(waiting);
+  waiting = requestAnimationFrame(() => {
+    drawnAt = figure.clientWidth;
+    view.width(Math.max(220, drawnAt - AXIS_ROOM)).runAsync();
+  });
+}).observe(figure);
+dark.addEventListener("change", draw);
+await draw();
