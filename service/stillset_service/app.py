@@ -6,8 +6,23 @@ from contextlib import asynccontextmanager
 
 from fastapi import FastAPI
 
+from stillset_service.api import (
+    athlete_views,
+    athletes,
+    audit,
+    keys,
+    one_set,
+    periods,
+    positions,
+    protocol,
+    sets,
+    squad_views,
+    squads,
+)
+from stillset_service.api.operations import install_operations
 from stillset_service.api.problems import install_problems
 from stillset_service.auth.keys import Keyring
+from stillset_service.ingest.queue import SetQueue
 from stillset_service.settings import Settings
 from stillset_service.store.engine import Store
 
@@ -32,5 +47,11 @@ def create_app(settings: Settings) -> FastAPI:
     app.state.settings = settings
     app.state.store = store
     app.state.keyring = Keyring(store, settings.key_cache_s)
+    app.state.set_queue = SetQueue(store)
+    for part in (sets, one_set, athletes, positions, periods, squads, protocol, keys, audit):
+        app.include_router(part.router)
     install_problems(app)
+    install_operations(app)
+    for views in (athlete_views, squad_views):
+        app.include_router(views.router)
     return app

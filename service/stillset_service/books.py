@@ -5,17 +5,38 @@ date from the rows that changed since, so that a reading asked for after an ackn
 always reflects it: each ``open_book`` compares revisions with the store first.
 """
 
+from bisect import bisect_left
 from collections.abc import Iterable
-from dataclasses import dataclass, field
-from datetime import date
+from dataclasses import dataclass, replace
+from datetime import date, datetime
 from enum import StrEnum
+from typing import TypeVar
 
+import orjson
 from sqlalchemy import Connection
 
-from stillset_core.records import SetRecord, StandardPosition
+from stillset_core.records import InstrumentKind, Position, SetRecord, StandardPosition
+from stillset_core.session import set_order
+from stillset_service.memory import Memory
+from stillset_service.store import athletes, periods, positions, sets
 from stillset_service.store.athletes import AthleteFacts
+from stillset_service.store.packing import unpack_record
+from stillset_service.store.periods import PeriodFacts
 
-__all__ = ["Book", "PeriodFacts", "SetStatus", "StoredSet", "open_book", "open_books", "open_documents"]
+__all__ = [
+    "Book",
+    "PeriodFacts",
+    "SetStatus",
+    "StoredSet",
+    "book_at",
+    "forget",
+    "keep",
+    "open_book",
+    "open_books",
+    "open_documents",
+]
+
+Item = TypeVar("Item")
 
 
 class SetStatus(StrEnum):
@@ -42,17 +63,6 @@ class StoredSet:
 
 
 @dataclass(frozen=True, slots=True)
-class PeriodFacts:
-    """A dated span of an athlete; ``to_date`` is None while it is open."""
-
-    id: str
-    kind: str
-    from_date: date
-    to_date: date | None
-    note: str | None
-
-
-@dataclass(frozen=True, slots=True)
 class Book:
     """Everything on record of one athlete at one revision.
 
@@ -62,30 +72,105 @@ class Book:
 
     athlete: AthleteFacts
     sets: tuple[StoredSet, ...] = ()
+    active: tuple[SetRecord, ...] = ()
     positions: tuple[StandardPosition, ...] = ()
     periods: tuple[PeriodFacts, ...] = ()
-    active: tuple[SetRecord, ...] = field(init=False, repr=False)
-
-    def __post_init__(self) -> None:
-        active = tuple(stored.record for stored in self.sets if stored.status is not SetStatus.WITHDRAWN)
-        object.__setattr__(self, "active", active)
 
     @property
     def revision(self) -> int:
         """The athlete's revision that this book shows."""
         return self.athlete.revision
 
+    def with_set(self, new: StoredSet, facts: AthleteFacts) -> "Book":
+        """Give the book of the next revision, in which one set was added."""
+        place = set_order(new.record)
+        return replace(
+            self,
+            athlete=facts,
+            sets=_inserted(self.sets, new, bisect_left(self.sets, place, key=_place)),
+            active=_inserted(self.active, new.record, bisect_left(self.active, place, key=set_order)),
+        )
+
+    def with_sets(self, changed: Iterable[StoredSet], facts: AthleteFacts) -> "Book":
+        """Give the book of a later revision, in which some sets were added or changed."""
+        merged = {stored.id: stored for stored in self.sets} | {stored.id: stored for stored in changed}
+        ordered = tuple(sorted(merged.values(), key=_place))
+        active = tuple([stored.record for stored in ordered if stored.status is not SetStatus.WITHDRAWN])
+        return replace(self, athlete=facts, sets=ordered, active=active)
+
+
+_SHELF: Memory[str, Book] = Memory(capacity=200_000)
+"""The latest book of each athlete, by id; weighed by number of sets. Ids are unique over all stores."""
+
 
 def open_book(connection: Connection, club_id: str, ref_or_id: str) -> Book | None:
     """Open the book of an athlete by ref or id; None if the club has no such athlete."""
-    raise NotImplementedError
+    facts = athletes.find(connection, club_id, ref_or_id)
+    if facts is None:
+        return None
+    book = book_at(connection, club_id, facts)
+    keep(book)
+    return book
 
 
 def open_books(connection: Connection, club_id: str, squad_ref: str | None = None) -> list[Book]:
     """Open the books of a club, or of one of its squads, by ref; archived athletes included."""
-    raise NotImplementedError
+    books = [book_at(connection, club_id, facts) for facts in athletes.listed(connection, club_id, squad_ref)]
+    for book in books:
+        keep(book)
+    return books
 
 
 def open_documents(connection: Connection, club_id: str, ids: Iterable[str]) -> dict[str, dict[str, object]]:
     """Read the documents in force of some sets, verbatim, by id of the set."""
-    raise NotImplementedError
+    return {id_: orjson.loads(document) for id_, document in sets.documents(connection, club_id, ids).items()}
+
+
+def book_at(connection: Connection, club_id: str, facts: AthleteFacts) -> Book:
+    """Bring the book of an athlete to the revision of ``facts``, without remembering it.
+
+    For transactions that may yet be rolled back; what they made is remembered by ``keep`` after the commit.
+    """
+    kept = _SHELF.get(facts.id)
+    if kept is not None and kept.revision == facts.revision:
+        # Names of squads may change without a revision.
+        return kept if kept.athlete == facts else replace(kept, athlete=facts)
+    if kept is None or not facts.reload_revision <= kept.revision < facts.revision:
+        kept = Book(facts)
+    rows = sets.changed_since(connection, club_id, facts.id, kept.revision if kept.sets else 0)
+    changed = [StoredSet(id_, unpack_record(record), SetStatus(status), us) for id_, record, status, us in rows]
+    return replace(
+        kept.with_sets(changed, facts),
+        positions=tuple([_standard(row.document) for row in positions.listed(connection, club_id, facts.id)]),
+        periods=periods.listed(connection, club_id, facts.id),
+    )
+
+
+def keep(book: Book) -> None:
+    """Remember a book of a committed revision, unless a later one is remembered."""
+    kept = _SHELF.get(book.athlete.id)
+    if kept is None or kept.revision <= book.revision:
+        _SHELF.put(book.athlete.id, book, weight=1 + len(book.sets))
+
+
+def forget(athlete_id: str) -> None:
+    """Remember nothing of an athlete any more."""
+    _SHELF.forget(athlete_id)
+
+
+def _place(stored: StoredSet) -> tuple[datetime, str]:
+    return set_order(stored.record)
+
+
+def _inserted(row: tuple[Item, ...], item: Item, place: int) -> tuple[Item, ...]:
+    return (*row[:place], item, *row[place:])
+
+
+def _standard(document: str) -> StandardPosition:
+    value = orjson.loads(document)
+    return StandardPosition(
+        position=Position(**value["position"]),
+        instrument_kind=InstrumentKind(value["instrument_kind"]),
+        valid_from=date.fromisoformat(value["valid_from"]),
+        measured_by=value.get("measured_by"),
+    )

@@ -2,16 +2,46 @@
 
 from datetime import datetime
 
+from stillset_core.history import judge_history
+from stillset_core.judged import JudgedSet
+from stillset_core.pipeline import AthleteState, derive_from_judged
 from stillset_service.books import Book
+from stillset_service.memory import Memory
 from stillset_service.store.protocols import SavedProtocol
 
-__all__ = ["state_of"]
+__all__ = ["judged_of", "state_of"]
+
+Input = tuple[str, int, int]
+"""Everything that judging depends on: the athlete's id and revision, and the version of the protocol."""
+
+_JUDGED: Memory[Input, tuple[JudgedSet, ...]] = Memory(capacity=100_000)
+"""Weighed by number of sets."""
+_STATES: Memory[tuple[Input, datetime], AthleteState] = Memory(capacity=100_000)
+"""Weighed by number of sets."""
 
 
-def state_of(book: Book, saved: SavedProtocol, as_of: datetime) -> object:
+def state_of(book: Book, saved: SavedProtocol, as_of: datetime) -> AthleteState:
     """Derive the state of an athlete as of a moment, or remember it.
 
-    Remembered by athlete, revision, protocol and moment; the judged sets apart from it, so that another moment of
-    the same book costs no judging.
+    Judged sets are remembered apart, so that another moment of the same book costs no judging.
     """
-    raise NotImplementedError
+    key = (_input(book, saved), as_of)
+    state = _STATES.get(key)
+    if state is None:
+        state = derive_from_judged(judged_of(book, saved), saved.protocol, book.athlete.dominant_side, as_of)
+        _STATES.put(key, state, weight=1 + len(state.judged))
+    return state
+
+
+def judged_of(book: Book, saved: SavedProtocol) -> tuple[JudgedSet, ...]:
+    """Judge the active sets of an athlete, or remember how they were judged; oldest first."""
+    key = _input(book, saved)
+    judged = _JUDGED.get(key)
+    if judged is None:
+        judged = judge_history(book.active, book.positions, saved.protocol)
+        _JUDGED.put(key, judged, weight=1 + len(judged))
+    return judged
+
+
+def _input(book: Book, saved: SavedProtocol) -> Input:
+    return (book.athlete.id, book.revision, saved.version)

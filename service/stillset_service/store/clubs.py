@@ -2,15 +2,43 @@
 
 from sqlalchemy import Connection
 
+from stillset_core.protocol import Protocol
 from stillset_service import clock
 from stillset_service.ids import new_id
-from stillset_service.store.engine import run
+from stillset_service.store import protocols
+from stillset_service.store.engine import fetch, fetch_one, run
 
-__all__ = ["ensure"]
+__all__ = ["ensure", "find", "ids", "name"]
 
 
 def ensure(connection: Connection, slug: str) -> str:
-    """Give the id of the club of a slug, making the club if it is not there."""
-    values = (new_id(), slug, slug, clock.microseconds(clock.now()))
-    run(connection, "INSERT INTO club (id, slug, name, created_us) VALUES (?, ?, ?, ?) ON CONFLICT DO NOTHING", values)
-    return str(run(connection, "SELECT id FROM club WHERE slug = ?", (slug,)).scalar_one())
+    """Give the id of the club of a slug, making the club, with the protocol at its defaults, if it is not there."""
+    club_id = new_id()
+    values = (club_id, slug, slug, clock.microseconds(clock.now()))
+    sql = "INSERT INTO club (id, slug, name, created_us) VALUES (?, ?, ?, ?) ON CONFLICT DO NOTHING"
+    if run(connection, sql, values) == 1:
+        protocols.save(connection, club_id, Protocol(), None)
+        return club_id
+    existing = find(connection, slug)
+    if existing is None:
+        raise LookupError(slug)
+    return existing
+
+
+def find(connection: Connection, slug: str) -> str | None:
+    """Give the id of the club of a slug, if it is there."""
+    row = fetch_one(connection, "SELECT id FROM club WHERE slug = ?", (slug,))
+    return None if row is None else str(row[0])
+
+
+def ids(connection: Connection) -> list[str]:
+    """List the ids of all clubs, oldest first."""
+    return [str(row[0]) for row in fetch(connection, "SELECT id FROM club ORDER BY id")]
+
+
+def name(connection: Connection, club_id: str) -> str:
+    """Give the name of a club."""
+    row = fetch_one(connection, "SELECT name FROM club WHERE id = ?", (club_id,))
+    if row is None:
+        raise LookupError(club_id)
+    return str(row[0])

@@ -12,7 +12,7 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
-from sqlalchemy import Connection, CursorResult, Engine, create_engine, event
+from sqlalchemy import Connection, Engine, create_engine, event
 from sqlalchemy.engine import URL, make_url
 from sqlalchemy.engine.interfaces import DBAPIConnection
 from sqlalchemy.pool import ConnectionPoolEntry, QueuePool
@@ -20,9 +20,11 @@ from sqlalchemy.pool import ConnectionPoolEntry, QueuePool
 from stillset_service.settings import Settings
 from stillset_service.store.migrations.upgrade import upgrade_to_head
 
-__all__ = ["Parameter", "Store", "run", "run_many"]
+__all__ = ["Parameter", "SqlRow", "Store", "fetch", "fetch_one", "marks", "run", "run_many"]
 
 Parameter = str | int | float | bytes | bool | None
+SqlRow = tuple[Any, ...]
+"""A row of a query: SQL has no types that a checker could see."""
 
 
 @lru_cache(maxsize=512)
@@ -31,17 +33,30 @@ def _spelled(sql: str, paramstyle: str) -> str:
     return sql if paramstyle == "qmark" else sql.replace("?", "%s")
 
 
-def run(
-    connection: Connection, sql: str, values: Sequence[Parameter] = ()
-) -> CursorResult[Any]:  # rows of SQL have no static type
-    """Run one statement at the driver's level; ``?`` stands for each value on every database."""
-    return connection.exec_driver_sql(_spelled(sql, connection.dialect.paramstyle), tuple(values))
+def run(connection: Connection, sql: str, values: Sequence[Parameter] = ()) -> int:
+    """Run one statement at the driver's level; ``?`` stands for each value on every database. Give the rows touched."""
+    return connection.exec_driver_sql(_spelled(sql, connection.dialect.paramstyle), tuple(values)).rowcount
+
+
+def fetch(connection: Connection, sql: str, values: Sequence[Parameter] = ()) -> Sequence[SqlRow]:
+    """Run one query at the driver's level and give its rows."""
+    return connection.exec_driver_sql(_spelled(sql, connection.dialect.paramstyle), tuple(values)).fetchall()
+
+
+def fetch_one(connection: Connection, sql: str, values: Sequence[Parameter] = ()) -> SqlRow | None:
+    """Run one query and give its first row, or None."""
+    return connection.exec_driver_sql(_spelled(sql, connection.dialect.paramstyle), tuple(values)).first()
 
 
 def run_many(connection: Connection, sql: str, rows: Sequence[tuple[Parameter, ...]]) -> None:
     """Run one statement for many rows at the driver's level."""
     if rows:
         connection.exec_driver_sql(_spelled(sql, connection.dialect.paramstyle), list(rows))
+
+
+def marks(count: int) -> str:
+    """Write the placeholders of a list of values: ``?, ?, ?``."""
+    return ", ".join(["?"] * count)
 
 
 class Store:
@@ -51,7 +66,7 @@ class Store:
     --------
     >>> store = Store(Settings(database_url="sqlite:///:temporary:"))  # doctest: +SKIP
     >>> with store.write() as connection:  # doctest: +SKIP
-    ...     run(connection, "DELETE FROM derived")
+    ...     run(connection, "DELETE FROM period")
     """
 
     def __init__(self, settings: Settings) -> None:
@@ -79,16 +94,25 @@ class Store:
     @contextmanager
     def write(self) -> Iterator[Connection]:
         """Open a transaction: committed, durably, when the block ends; rolled back when it raises."""
-        if not self.is_sqlite:
-            with self._writer.begin() as connection:
-                yield connection
-            return
-        with self.write_lock, self._writer.begin() as connection:
+        with self.write_lock, self.transaction() as connection:
             yield connection
 
-    def writing_connection(self) -> Connection:
-        """Give a writing connection to a caller that holds ``write_lock`` and commits by itself."""
-        return self._writer.connect()
+    @contextmanager
+    def transaction(self) -> Iterator[Connection]:
+        """Open a transaction for a caller that holds ``write_lock``."""
+        with self._writer.begin() as connection:
+            yield connection
+
+    def wipe_traces(self) -> None:
+        """Leave nothing of deleted rows in the files of SQLite: deleted pages are zeroed, and the log is cut."""
+        if not self.is_sqlite:
+            return
+        with self.write_lock:
+            connection = self._writer.raw_connection()
+            try:
+                connection.cursor().execute("PRAGMA wal_checkpoint(TRUNCATE)")
+            finally:
+                connection.close()
 
     def close(self) -> None:
         """Close every connection."""

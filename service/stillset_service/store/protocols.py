@@ -1,4 +1,4 @@
-"""The versions of a club's protocol; version 0 is the defaults that a club has before it saved any."""
+"""The versions of a club's protocol; a club begins with version 1, the defaults of its day."""
 
 from dataclasses import dataclass
 
@@ -6,46 +6,54 @@ from sqlalchemy import Connection
 
 from stillset_core.protocol import Protocol
 from stillset_service import clock
-from stillset_service.store.engine import run
+from stillset_service.store.engine import SqlRow, fetch, fetch_one, run
 
 __all__ = ["SavedProtocol", "in_force", "save", "versions"]
 
 
 @dataclass(frozen=True, slots=True)
 class SavedProtocol:
-    """A protocol with its version and when it was saved (None for the defaults)."""
+    """A protocol with its version and when it was saved."""
 
     version: int
-    saved_us: int | None
+    saved_us: int
     protocol: Protocol
-
-
-DEFAULTS = SavedProtocol(0, None, Protocol())
 
 
 def in_force(connection: Connection, club_id: str) -> SavedProtocol:
     """Give the protocol that judges all history of a club."""
-    sql = "SELECT version, saved_us, settings FROM protocol_version WHERE club_id = ? ORDER BY version DESC LIMIT 1"
-    row = run(connection, sql, (club_id,)).first()
-    return DEFAULTS if row is None else SavedProtocol(row[0], row[1], Protocol.model_validate_json(row[2]))
+    newest = _newest(connection, club_id)
+    if newest is None:
+        raise LookupError(club_id)
+    return newest
 
 
 def versions(connection: Connection, club_id: str) -> list[SavedProtocol]:
     """List every version of a club, oldest first."""
     sql = "SELECT version, saved_us, settings FROM protocol_version WHERE club_id = ? ORDER BY version"
-    return [
-        SavedProtocol(row[0], row[1], Protocol.model_validate_json(row[2])) for row in run(connection, sql, (club_id,))
-    ]
+    return [_saved(row) for row in fetch(connection, sql, (club_id,))]
 
 
 def save(connection: Connection, club_id: str, protocol: Protocol, key_id: str | None) -> SavedProtocol:
     """Save a protocol as the next version."""
     # Two processes that save at once: the row of the club makes one wait for the other.
     run(connection, "UPDATE club SET slug = slug WHERE id = ?", (club_id,))
-    saved = SavedProtocol(in_force(connection, club_id).version + 1, clock.microseconds(clock.now()), protocol)
+    newest = _newest(connection, club_id)
+    version = 1 if newest is None else newest.version + 1
+    saved = SavedProtocol(version, clock.microseconds(clock.now()), protocol)
     run(
         connection,
         "INSERT INTO protocol_version (club_id, version, settings, saved_us, key_id) VALUES (?, ?, ?, ?, ?)",
         (club_id, saved.version, protocol.model_dump_json(by_alias=True), saved.saved_us, key_id),
     )
     return saved
+
+
+def _saved(row: SqlRow) -> SavedProtocol:
+    return SavedProtocol(row[0], row[1], Protocol.model_validate_json(row[2]))
+
+
+def _newest(connection: Connection, club_id: str) -> SavedProtocol | None:
+    sql = "SELECT version, saved_us, settings FROM protocol_version WHERE club_id = ? ORDER BY version DESC LIMIT 1"
+    row = fetch_one(connection, sql, (club_id,))
+    return None if row is None else _saved(row)

@@ -3,7 +3,7 @@
 from sqlalchemy import BigInteger, Index, LargeBinary, Text, UniqueConstraint
 from sqlmodel import Field, SQLModel
 
-__all__ = ["Derived", "SetVersion", "StoredSetRow"]
+__all__ = ["SetVersion", "StoredSetRow"]
 
 
 class StoredSetRow(SQLModel, table=True):
@@ -11,7 +11,7 @@ class StoredSetRow(SQLModel, table=True):
 
     ``document`` is the content in force, ``first_document`` the one first taken in where it has been amended since.
     ``record`` is the same set in SI, packed for fast reading; it can be made again from ``document``.
-    ``revision`` is the athlete's revision at which this row last changed.
+    ``revision`` is the athlete's revision at which this row last changed; ``key_id`` is the key that sent the set.
     """
 
     __tablename__ = "stored_set"
@@ -27,7 +27,8 @@ class StoredSetRow(SQLModel, table=True):
     status: str = Field(sa_type=Text)
     revision: int = Field(sa_type=BigInteger)
     received_us: int = Field(sa_type=BigInteger)
-    first_athlete_id: str = Field(sa_type=Text)
+    key_id: str = Field(sa_type=Text)
+    first_athlete_id: str = Field(sa_type=Text, index=True)
     record: bytes = Field(sa_type=LargeBinary)
     document: bytes = Field(sa_type=LargeBinary)
     first_answer: bytes = Field(sa_type=LargeBinary)
@@ -46,15 +47,5 @@ class SetVersion(SQLModel, table=True):
     reason: str = Field(sa_type=Text)
     key_id: str = Field(sa_type=Text)
     at_us: int = Field(sa_type=BigInteger)
+    athlete_id_before: str = Field(sa_type=Text, index=True)
     document_before: bytes = Field(sa_type=LargeBinary)
-
-
-class Derived(SQLModel, table=True):
-    """What was computed of an athlete, with the key of everything it was computed from. May be deleted at any time."""
-
-    __tablename__ = "derived"
-
-    athlete_id: str = Field(sa_type=Text, foreign_key="athlete.id", primary_key=True)
-    club_id: str = Field(sa_type=Text, foreign_key="club.id")
-    input_key: str = Field(sa_type=Text)
-    payload: bytes = Field(sa_type=LargeBinary)

@@ -108,22 +108,6 @@ def upgrade() -> None:
     )
     op.create_index("ix_athlete_squad_id", "athlete", ["squad_id"], unique=False)
     op.create_table(
-        "derived",
-        sa.Column("athlete_id", sa.Text(), nullable=False),
-        sa.Column("club_id", sa.Text(), nullable=False),
-        sa.Column("input_key", sa.Text(), nullable=False),
-        sa.Column("payload", sa.LargeBinary(), nullable=False),
-        sa.ForeignKeyConstraint(
-            ["athlete_id"],
-            ["athlete.id"],
-        ),
-        sa.ForeignKeyConstraint(
-            ["club_id"],
-            ["club.id"],
-        ),
-        sa.PrimaryKeyConstraint("athlete_id"),
-    )
-    op.create_table(
         "period",
         sa.Column("id", sa.Text(), nullable=False),
         sa.Column("club_id", sa.Text(), nullable=False),
@@ -169,6 +153,7 @@ def upgrade() -> None:
         sa.Column("status", sa.Text(), nullable=False),
         sa.Column("revision", sa.BigInteger(), nullable=False),
         sa.Column("received_us", sa.BigInteger(), nullable=False),
+        sa.Column("key_id", sa.Text(), nullable=False),
         sa.Column("first_athlete_id", sa.Text(), nullable=False),
         sa.Column("record", sa.LargeBinary(), nullable=False),
         sa.Column("document", sa.LargeBinary(), nullable=False),
@@ -186,6 +171,7 @@ def upgrade() -> None:
         sa.UniqueConstraint("club_id", "client_ref"),
     )
     op.create_index("ix_stored_set_athlete_revision", "stored_set", ["athlete_id", "revision"], unique=False)
+    op.create_index("ix_stored_set_first_athlete_id", "stored_set", ["first_athlete_id"], unique=False)
     op.create_table(
         "set_version",
         sa.Column("set_id", sa.Text(), nullable=False),
@@ -195,6 +181,7 @@ def upgrade() -> None:
         sa.Column("reason", sa.Text(), nullable=False),
         sa.Column("key_id", sa.Text(), nullable=False),
         sa.Column("at_us", sa.BigInteger(), nullable=False),
+        sa.Column("athlete_id_before", sa.Text(), nullable=False),
         sa.Column("document_before", sa.LargeBinary(), nullable=False),
         sa.ForeignKeyConstraint(
             ["club_id"],
@@ -206,6 +193,7 @@ def upgrade() -> None:
         ),
         sa.PrimaryKeyConstraint("set_id", "number"),
     )
+    op.create_index("ix_set_version_athlete_id_before", "set_version", ["athlete_id_before"], unique=False)
 
 
 def downgrade() -> None:
@@ -215,7 +203,6 @@ def downgrade() -> None:
         "stored_set",
         "standard_position",
         "period",
-        "derived",
         "athlete",
         "squad",
         "protocol_version",

@@ -1,0 +1,149 @@
+"""The bodies of the routes that manage a club, with their limits. Unknown members are refused."""
+
+from datetime import date
+from enum import StrEnum
+from typing import Annotated, Self
+
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, FiniteFloat, model_validator
+
+from stillset_core.records import InstrumentKind, Side
+from stillset_core.rfc3339 import parse_full_date
+from stillset_service.auth.scopes import Scope
+
+__all__ = [
+    "AmendBody",
+    "AthleteBody",
+    "AthletePatch",
+    "KeyBody",
+    "PeriodBody",
+    "PositionBody",
+    "Ref",
+    "SquadBody",
+    "SquadPatch",
+    "StandardPositionBody",
+    "WithdrawBody",
+]
+
+
+class _Strict(BaseModel):
+    model_config = ConfigDict(extra="forbid", frozen=True, strict=True)
+
+
+def _full_date(value: object) -> date:
+    if not isinstance(value, str):
+        raise ValueError("must be a date as YYYY-MM-DD")  # noqa: TRY004 (pydantic collects ValueErrors only)
+    return parse_full_date(value)
+
+
+Ref = Annotated[str, Field(pattern=r"^[A-Za-z0-9._-]{1,64}$")]
+Name = Annotated[str, Field(min_length=1, max_length=200)]
+Word = Annotated[str, Field(min_length=1, max_length=64)]
+Day = Annotated[date, BeforeValidator(_full_date)]
+Reason = Annotated[str, Field(min_length=1, max_length=500)]
+"""Lengths that the contract leaves open: our choice, no source."""
+
+
+class Sex(StrEnum):
+    """Sex as on file, for norms."""
+
+    FEMALE = "female"
+    MALE = "male"
+    OTHER = "other"
+
+
+class PeriodKind(StrEnum):
+    """What a period is about."""
+
+    INJURY = "injury"
+    REHABILITATION = "rehabilitation"
+    BREAK = "break"
+    BASELINE = "baseline"
+    COMPETITION = "competition"
+
+
+class SquadBody(_Strict):
+    """A new squad; without a name it is called by its ref."""
+
+    ref: Ref
+    name: Name | None = None
+
+
+class SquadPatch(_Strict):
+    """Changes to a squad; a ref stays."""
+
+    ref: Ref | None = None
+    name: Name | None = None
+
+
+class AthletePatch(_Strict):
+    """Changes to an athlete; what is left out stays, null clears, a ref stays."""
+
+    ref: Ref | None = None
+    name: Name | None = None
+    squad: Ref | None = None
+    role: Word | None = None
+    dominant_side: Annotated[Side, Field(strict=False)] | None = None
+    sex: Annotated[Sex, Field(strict=False)] | None = None
+    born: Day | None = None
+    archived: bool | None = None
+
+
+class AthleteBody(AthletePatch):
+    """A new athlete."""
+
+    ref: Ref
+
+
+class PositionBody(_Strict):
+    """The position in which an athlete's readings are comparable."""
+
+    name: Annotated[str, Field(pattern=r"^[a-z0-9-]{1,40}$")]
+    knee_angle_deg: Annotated[FiniteFloat, Field(ge=0, le=150)] | None = None
+    hip_angle_deg: Annotated[FiniteFloat, Field(ge=0, le=150)] | None = None
+    bar_height: Annotated[FiniteFloat, Field(ge=-1000, le=1000)] | None = None
+    foot_mark: Annotated[str, Field(min_length=1, max_length=40)] | None = None
+    arms: Annotated[str, Field(min_length=1, max_length=40)] | None = None
+
+
+class StandardPositionBody(_Strict):
+    """A standard position from a date on."""
+
+    position: PositionBody
+    instrument_kind: Annotated[InstrumentKind, Field(strict=False)]
+    valid_from: Day
+    measured_by: Word | None = None
+
+
+class PeriodBody(_Strict):
+    """A dated span of an athlete, both days included; without ``to`` it is still open."""
+
+    kind: Annotated[PeriodKind, Field(strict=False)]
+    from_: Annotated[Day, Field(alias="from")]
+    to: Day | None = None
+    note: Annotated[str, Field(max_length=2000)] | None = None
+
+    @model_validator(mode="after")
+    def _in_order(self) -> Self:
+        if self.to is not None and self.to < self.from_:
+            raise ValueError("'to' lies before 'from'")
+        return self
+
+
+class KeyBody(_Strict):
+    """A new key."""
+
+    name: Name
+    scopes: Annotated[list[Annotated[Scope, Field(strict=False)]], Field(min_length=1, max_length=3)]
+
+
+class WithdrawBody(_Strict):
+    """Why a set is withdrawn."""
+
+    reason: Reason
+
+
+class AmendBody(_Strict):
+    """Why a set is amended, and a JSON merge patch on the set as it stands."""
+
+    reason: Reason
+    changes: dict[str, object]

@@ -1,0 +1,71 @@
+"""One stored set: read as it is judged now, amended, withdrawn."""
+
+from typing import Annotated
+
+from fastapi import APIRouter, Depends, Request
+from fastapi.responses import Response
+
+from stillset_core.history import judge_among
+from stillset_core.load import set_load
+from stillset_service.api.access import require
+from stillset_service.api.bodies import body_of, described
+from stillset_service.api.models import AmendBody, WithdrawBody
+from stillset_service.api.resources import Reader, json_answer, no_parameters, store_of
+from stillset_service.api.routes import OBJECT, answers, problems
+from stillset_service.auth.scopes import Access
+from stillset_service.books import open_book, open_documents
+from stillset_service.ingest.amend import amend, withdraw
+from stillset_service.problems import NotFound
+from stillset_service.store import protocols, sets
+from stillset_service.views.sets import SetSeen, set_json
+
+__all__ = ["router"]
+
+router = APIRouter(prefix="/v1/sets/{set_id}", tags=["sets"], dependencies=[Depends(no_parameters)])
+Writer = Annotated[Access, Depends(require("sets:write"))]
+"""The access of a request that may post and mend sets."""
+
+
+@router.get("", summary="Read a set", responses=answers(OBJECT) | problems(404, 422))
+def read_set(request: Request, access: Reader, set_id: str) -> Response:
+    """Give every member as it was sent, with the standings as judged now."""
+    with store_of(request).read() as connection:
+        stored = sets.find(connection, access.club_id, set_id)
+        book = None if stored is None else open_book(connection, access.club_id, stored.athlete_id)
+        if book is None:
+            raise NotFound(f"The club has no set {set_id!r}.")
+        protocol = protocols.in_force(connection, access.club_id).protocol
+        document = open_documents(connection, access.club_id, [set_id])[set_id]
+    one = next(one for one in book.sets if one.id == set_id)
+    outcome = judge_among(one.record, book.active, book.positions, protocol)
+    return json_answer(set_json(SetSeen(one, outcome, set_load(one.record)), document, book.athlete.ref))
+
+
+@router.post(
+    "/amend",
+    summary="Amend a set",
+    openapi_extra=described(AmendBody.model_json_schema()),
+    responses=answers(OBJECT) | problems(404, 409, 413, 415, 422, 507),
+)
+def amend_set(
+    request: Request, access: Writer, set_id: str, body: Annotated[AmendBody, Depends(body_of(AmendBody))]
+) -> Response:
+    """Correct a set by a JSON merge patch (RFC 7396) with a reason; what was there before is kept."""
+    with store_of(request).write() as connection:
+        answer = amend(connection, access, set_id, body.reason, body.changes)
+    return json_answer(answer)
+
+
+@router.post(
+    "/withdraw",
+    summary="Withdraw a set",
+    openapi_extra=described(WithdrawBody.model_json_schema()),
+    responses=answers(OBJECT) | problems(404, 413, 415, 422, 507),
+)
+def withdraw_set(
+    request: Request, access: Writer, set_id: str, body: Annotated[WithdrawBody, Depends(body_of(WithdrawBody))]
+) -> Response:
+    """Withdraw a set with a reason: it stays on record and counts nowhere; again changes nothing."""
+    with store_of(request).write() as connection:
+        answer = withdraw(connection, access, set_id, body.reason)
+    return json_answer(answer)

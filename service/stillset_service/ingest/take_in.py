@@ -1,0 +1,178 @@
+"""Taking sets in, many at once: tell the new from the seen, judge, answer, store.
+
+All sets of one call are taken in together, so that the standings of each are those among all of
+them. Nothing here commits; what the books look like afterwards is given back, to be remembered
+once the transaction is durable.
+"""
+
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime
+
+import orjson
+from sqlalchemy import Connection
+
+from stillset_core.content import differing_pointers
+from stillset_core.document import SetDocument, parse_set
+from stillset_core.errors import Fault
+from stillset_core.records import SetRecord
+from stillset_service import clock
+from stillset_service.books import Book, SetStatus, StoredSet, book_at
+from stillset_service.ids import new_id
+from stillset_service.ingest.answer import judged_answer
+from stillset_service.ingest.items import Item, Outcome, Result
+from stillset_service.problems import Conflict, Problem, Unprocessable
+from stillset_service.store import athletes, protocols, sets
+from stillset_service.store.athletes import AthleteFacts
+from stillset_service.store.packing import pack_record
+from stillset_service.store.sets import FirstContent, NewSet
+
+__all__ = ["Taken", "Visit", "conflict_of", "take_in", "unknown_athlete"]
+
+
+@dataclass(frozen=True, slots=True)
+class Visit:
+    """One call: the transaction, the club, the moment, and whether anything is stored (a dry run stores nothing)."""
+
+    connection: Connection
+    club_id: str
+    now: datetime
+    stores: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Taken:
+    """The result of each item, in order, and the books as they are after the commit."""
+
+    results: tuple[Result, ...]
+    books: tuple[Book, ...]
+
+
+@dataclass(slots=True)
+class _New:
+    """A set that is not stored yet; its answer is written once all sets of the call are in."""
+
+    item: Item
+    athlete: AthleteFacts
+    record: SetRecord
+    id: str
+    answer: bytes = b""
+
+
+@dataclass(frozen=True, slots=True)
+class _Pending:
+    """The result of a new set, or of its twin in the same call."""
+
+    new: _New
+    outcome: Outcome
+
+
+def take_in(visit: Visit, items: Sequence[Item]) -> Taken:
+    """Take in sets of one club.
+
+    A set that is there already, from earlier or from earlier in ``items``, is seen or in conflict; the others are new.
+    """
+    known = athletes.find_many(visit.connection, visit.club_id, [item.document.athlete for item in items])
+    refs = list({item.document.client_ref for item in items})
+    first = sets.first_contents(visit.connection, visit.club_id, refs)
+    new: dict[str, _New] = {}
+    settled: list[Result | _Pending] = []
+    for item in items:
+        ref, facts = item.document.client_ref, known.get(item.document.athlete)
+        if facts is None:
+            settled.append(Result(Outcome.INVALID, ref, problem=unknown_athlete(item.document.athlete)))
+        elif ref in first:
+            settled.append(_again(item.document, facts, first[ref]))
+        elif ref in new:
+            settled.append(_twin(item.document, facts, new[ref]))
+        else:
+            record = item.record if item.record.athlete == facts.ref else replace(item.record, athlete=facts.ref)
+            new[ref] = _New(item, facts, record, new_id())
+            settled.append(_Pending(new[ref], Outcome.STORED))
+    books = _judge_and_store(visit, new.values())
+    return Taken(tuple([_finished(visit, one) for one in settled]), books)
+
+
+def unknown_athlete(name: str) -> Problem:
+    """Refuse a set of nobody on file."""
+    detail = f"The club has no athlete {name!r}."
+    return Unprocessable(detail, [Fault("/athlete", "unknown-athlete", detail)], code="unknown-athlete")
+
+
+def conflict_of(pointers: Iterable[str]) -> Problem:
+    """Refuse other content under a client_ref that is taken, naming what differs."""
+    detail = "differs from what was first sent under this client_ref."
+    faults = [Fault(pointer, "differs", f"{pointer} {detail}") for pointer in pointers]
+    return Conflict("This client_ref is taken by a set with other content.", faults, code="client-ref-taken")
+
+
+def _again(document: SetDocument, facts: AthleteFacts, first: FirstContent) -> Result:
+    """Compare a set with the first content under its client_ref, whatever became of that since."""
+    sent_first = parse_set(first.document, now=clock.instant(first.received_us))
+    differing = differing_pointers(sent_first, document, same_athlete=facts.id == first.athlete_id)
+    if differing:
+        return Result(Outcome.CONFLICT, document.client_ref, problem=conflict_of(differing))
+    return Result(Outcome.SEEN, document.client_ref, first.id, first.answer)
+
+
+def _twin(document: SetDocument, facts: AthleteFacts, new: _New) -> Result | _Pending:
+    """Compare a set with an earlier one of the same call and client_ref."""
+    differing = differing_pointers(new.item.document, document, same_athlete=facts.id == new.athlete.id)
+    if differing:
+        return Result(Outcome.CONFLICT, document.client_ref, problem=conflict_of(differing))
+    return _Pending(new, Outcome.SEEN)
+
+
+def _judge_and_store(visit: Visit, new: Iterable[_New]) -> tuple[Book, ...]:
+    """Judge new sets among all of their athletes' and store them; give the books with them in."""
+    by_athlete: defaultdict[str, list[_New]] = defaultdict(list)
+    for one in new:
+        by_athlete[one.athlete.id].append(one)
+    if not by_athlete:
+        return ()
+    protocol = protocols.in_force(visit.connection, visit.club_id).protocol
+    # In one order in every process, so that two that write to the same athletes wait rather than lock each other out.
+    books = tuple([_book_with(visit, by_athlete[id_]) for id_ in sorted(by_athlete)])
+    for book in books:
+        for one in by_athlete[book.athlete.id]:
+            sent_time = one.item.document.members["performed_at"]
+            shown_id = one.id if visit.stores else None
+            one.answer = orjson.dumps(judged_answer(shown_id, sent_time, one.record, book, protocol))
+    if visit.stores:
+        rows = [_row(visit, one, book) for book in books for one in by_athlete[book.athlete.id]]
+        sets.insert(visit.connection, visit.club_id, rows)
+    return books
+
+
+def _book_with(visit: Visit, new: Sequence[_New]) -> Book:
+    """Open the book of an athlete as it is with some new sets, at the athlete's next revision."""
+    facts = new[0].athlete
+    if visit.stores:
+        revision, reload_revision = athletes.bump(visit.connection, visit.club_id, facts.id)
+        facts = replace(facts, revision=revision - 1, reload_revision=reload_revision)
+    before = book_at(visit.connection, visit.club_id, facts)
+    received_us = clock.microseconds(visit.now)
+    stored = [StoredSet(one.id, one.record, SetStatus.ACTIVE, received_us) for one in new]
+    after = replace(facts, revision=facts.revision + 1)
+    return before.with_set(stored[0], after) if len(stored) == 1 else before.with_sets(stored, after)
+
+
+def _row(visit: Visit, new: _New, book: Book) -> NewSet:
+    return NewSet(
+        id=new.id,
+        athlete_id=book.athlete.id,
+        client_ref=new.record.client_ref,
+        revision=book.revision,
+        received_us=clock.microseconds(visit.now),
+        key_id=new.item.key_id,
+        record=pack_record(new.record),
+        document=new.item.sent,
+        answer=new.answer,
+    )
+
+
+def _finished(visit: Visit, one: Result | _Pending) -> Result:
+    if isinstance(one, Result):
+        return one
+    return Result(one.outcome, one.new.record.client_ref, one.new.id if visit.stores else None, one.new.answer)
