@@ -4,13 +4,14 @@ How it is done, side by side and then together:
 
 1. Lost samples are bridged linearly. A loss of more than 0.2 s makes the rep that it falls into a rep with a gap.
 2. Stretches are sought on a moving mean over 0.1 s, which holds whole periods of mains hum at 50 and at 60 Hz, so
-   that hum on a threshold does not cut a hold; peaks and means are taken from the samples themselves.
+   that neither hum on a threshold nor a glitch cuts a hold; peaks and means are taken from the samples themselves.
 3. A stretch lies above max(floor, 20 % of its peak), squeeze above and spread below the offset. Dips below the
    threshold of less than 0.2 s do not end it, and a stretch of less than 0.2 s is a twitch and no rep (the contract
    does not speak of either; a hold lasts seconds, so nothing that was meant as one is lost).
 4. The offset is the median of the samples outside reps. The two define one another: from offset 0, stretches and
-   median are found in turn until they stand still. Samples within 0.25 s of a stretch belong to its flanks and have no
-   say; where nothing is left, the offset is taken as 0, unless the trace rests far off zero (``_resting_level``).
+   median are found in turn until they stand still. Only samples at rest have a say, lest slow ramps below the
+   threshold pull the median up; in a trace that never rests, the lowest samples outside reps stand in for it. Where no
+   sample lies outside reps, the offset is taken as 0, unless the trace rests far off zero (``_resting_level``).
 5. Stretches of the same direction that overlap on the two sides are one rep. ``hold_s`` is the time above 80 % of the
    peak, of the longer side; the mean of each side is taken over its own time above 80 % of its own peak. A side that
    never rises above its threshold during a rep did not take part in it.
@@ -43,10 +44,16 @@ SMOOTHING_S: Final = 0.1
 """Five periods of 50 Hz, six of 60 Hz."""
 SHORTEST_DIP_S: Final = 0.2
 SHORTEST_STRETCH_S: Final = 0.2
-FLANK_S: Final = 0.25
+REST_CHANGE: Final = 0.02
+REST_SPAN_S: Final = 0.1
+"""At rest the smoothed force changes by no more than this share of the highest force (or a twentieth of the floor) from
+so long before to so long after. That is 10 % of the highest force in a second; holds are built up faster."""
+LOWEST_SHARE: Final = 0.1
 SHORTEST_REST_S: Final = 0.5
 _ROUNDS: Final = 20
 _ROUNDING: Final = 1e-9
+_BEYOND_ALL_FORCE: Final = 1e100
+"""Larger samples are taken as this, so that their sums stay finite; both are out of range a long way."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -149,6 +156,7 @@ def _held(side: _Channel, direction: Direction, span: slice) -> tuple[SideForce,
 
 
 def _channel(samples: Floats, trace: SampledForce) -> _Channel:
+    samples = np.clip(samples, -_BEYOND_ALL_FORCE, _BEYOND_ALL_FORCE)
     lost = np.isnan(samples)
     floor, rate_hz = FLOOR[trace.quantity], trace.rate_hz
     if lost.all():
@@ -169,33 +177,47 @@ def _channel(samples: Floats, trace: SampledForce) -> _Channel:
 
 
 def _offset(samples: Floats, smooth: Floats, floor: float, rate_hz: float) -> float:
-    """Median of the samples outside reps, at rest with the reps that it leads to."""
-    settled = _settled_offset(samples, smooth, floor, rate_hz, 0.0)
-    if settled is not None:
-        return settled
-    rest = _resting_level(smooth, floor, rate_hz)
-    if rest is None:
-        return 0.0
-    settled = _settled_offset(samples, smooth, floor, rate_hz, rest)
-    return rest if settled is None else settled
-
-
-def _settled_offset(samples: Floats, smooth: Floats, floor: float, rate_hz: float, start: float) -> float | None:
-    offset = start
-    flank = round(FLANK_S * rate_hz)
+    """Median of the samples at rest outside reps, in keeping with the reps that it leads to."""
+    resting = _resting(smooth, floor, rate_hz)
+    offset = 0.0
     for _ in range(_ROUNDS):
-        outside = np.ones(samples.size, dtype=bool)
-        for sign in _SIGNS.values():
-            found = _stretches(sign * (samples - offset), sign * (smooth - offset), floor, rate_hz)
-            for begin, end in found:
-                outside[max(begin - flank, 0) : end + flank] = False
+        outside = _outside_reps(samples - offset, smooth - offset, floor, rate_hz)
         if not outside.any():
-            return None
-        median = float(np.median(samples[outside]))
-        if median == offset:
+            level = _resting_level(smooth, floor, rate_hz)
+            if level is None or level == offset:
+                return 0.0
+            settled = level
+        elif (at_rest := samples[outside & resting]).size:
+            settled = float(np.median(at_rest))
+        else:
+            return _lowest(samples[outside])
+        if settled == offset:
             break
-        offset = median
+        offset = settled
     return offset
+
+
+def _resting(smooth: Floats, floor: float, rate_hz: float) -> Flags:
+    """Mark where the force hardly changes."""
+    span = max(round(REST_SPAN_S * rate_hz), 1)
+    padded = np.pad(smooth, span, mode="edge")
+    change = np.abs(padded[2 * span :] - padded[: -2 * span])
+    still: Flags = change <= max(floor / 20, REST_CHANGE * float(np.abs(smooth).max()))
+    return still
+
+
+def _outside_reps(force: Floats, smooth: Floats, floor: float, rate_hz: float) -> Flags:
+    outside = np.ones(force.size, dtype=bool)
+    for sign in _SIGNS.values():
+        for begin, end in _stretches(sign * force, sign * smooth, floor, rate_hz):
+            outside[begin:end] = False
+    return outside
+
+
+def _lowest(samples: Floats) -> float:
+    """Median of the tenth of the samples that is nearest to zero."""
+    nearest = np.argsort(np.abs(samples))[: max(int(LOWEST_SHARE * samples.size), 1)]
+    return float(np.median(samples[nearest]))
 
 
 def _resting_level(smooth: Floats, floor: float, rate_hz: float) -> float | None:
@@ -217,10 +239,11 @@ def _stretches(force: Floats, smooth: Floats, floor: float, rate_hz: float) -> N
     """Start and stop of each stretch of positive force above max(floor, 20 % of its peak), array (K, 2)."""
     rises = [np.empty((0, 2), dtype=np.intp)]
     for begin, end in _runs(smooth > floor):
-        threshold = max(floor, ONSET_SHARE * float(force[begin:end].max()))
+        threshold = max(floor, ONSET_SHARE * float(smooth[begin:end].max()))
         rises.append(_runs(smooth[begin:end] > threshold) + begin)
     merged = _without_dips(np.concatenate(rises), SHORTEST_DIP_S * rate_hz)
-    return merged[merged[:, 1] - merged[:, 0] >= SHORTEST_STRETCH_S * rate_hz - _ROUNDING]
+    long_enough = merged[merged[:, 1] - merged[:, 0] >= SHORTEST_STRETCH_S * rate_hz - _ROUNDING]
+    return long_enough[[bool((force[begin:end] > floor).any()) for begin, end in long_enough]]
 
 
 def _without_dips(runs: NDArray[np.intp], shortest: float) -> NDArray[np.intp]:
@@ -248,13 +271,13 @@ def _unions(both: list[NDArray[np.intp]]) -> Iterator[slice]:
 
 
 def _clipping(samples: Floats, rate_hz: float) -> Flags:
-    """Mark samples that stand still at the trace's extreme for at least 0.25 s, where the trace otherwise varies."""
-    shortest = SHORTEST_CLIPPING_S * rate_hz - _ROUNDING
-    extreme = (samples == np.nanmax(samples)) | (samples == np.nanmin(samples))
-    stuck = _only_runs(extreme, shortest)
-    if stuck.any() and not _varies(samples[~stuck]):
-        stuck[:] = False
-    return stuck
+    """Mark samples that stand still at an extreme of the trace for at least 0.25 s, where it otherwise varies."""
+    clipped = np.zeros(samples.size, dtype=bool)
+    for extreme in (np.nanmax(samples), np.nanmin(samples)):
+        stuck = _only_runs(samples == extreme, SHORTEST_CLIPPING_S * rate_hz - _ROUNDING)
+        if stuck.any() and _varies(samples[~stuck]):
+            clipped |= stuck
+    return clipped
 
 
 def _varies(samples: Floats) -> bool:
