@@ -11,6 +11,7 @@ from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
+from squad_simulator import SERIES, Habits, Season, season_of
 
 from stillset_core.protocol import Protocol
 from stillset_core.trend import call_thresholds
@@ -19,10 +20,6 @@ from stillset_core.trend.decline_bank import bank_of
 from stillset_core.trend.noise import noise_scale_of
 from stillset_core.trend.parameters import model_at, parameters_for
 from stillset_core.trend.rows import rows_of
-
-sys.path.insert(0, str(Path(__file__).parent))
-
-from squad_simulator import SERIES, Habits, Season, season_of
 
 SETS_PER_WEEK = (0.5, 1.0, 2.0, 3.0, 4.0)
 FALSE_CALLS = (0.1, 0.25, 0.5, 1.0, 2.0)
