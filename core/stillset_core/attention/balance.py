@@ -31,7 +31,8 @@ def ratio_outside_usual(watched: Watched) -> Iterator[AttentionItem]:
         excess = _excess(ratio.value, (ratio.low, ratio.high), (ratio.usual_low, ratio.usual_high))
         if ratio.state not in OUTSIDE or excess is None or side in falling:
             continue
-        figure = Figure(ratio.value, ratio.low, ratio.high, "ratio", trend.readings, trend.last_reading_at)
+        behind = min(trend.direction(direction).side(side).readings for direction in Direction)
+        figure = Figure(ratio.value, ratio.low, ratio.high, "ratio", behind, trend.last_reading_at)
         band = interval(ratio.usual_low, ratio.usual_high, "ratio")
         yield AttentionItem(
             rule=RATIO_OUTSIDE,
@@ -59,7 +60,8 @@ def side_gap_outside_usual(watched: Watched) -> Iterator[AttentionItem]:
         excess = _excess(gap.percent, (gap.low, gap.high), (gap.usual_low, gap.usual_high))
         if gap.state not in OUTSIDE or excess is None or direction in falling or not gap.beyond_noise or _narrowed(gap):
             continue
-        figure = Figure(gap.percent, gap.low, gap.high, "%", trend.readings, trend.last_reading_at, signed=True)
+        behind = min(trend.direction(direction).side(side).readings for side in Side)
+        figure = Figure(gap.percent, gap.low, gap.high, "%", behind, trend.last_reading_at, signed=True)
         band = interval(gap.usual_low, gap.usual_high, "%", signed=True)
         yield AttentionItem(
             rule=SIDE_GAP_OUTSIDE,

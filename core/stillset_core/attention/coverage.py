@@ -122,7 +122,7 @@ def many_set_aside(watched: Watched) -> Iterator[AttentionItem]:
 
 
 def _lately(watched: Watched) -> list[JudgedSet]:
-    return [one for one in watched.state.judged if watched.state.as_of - one.record.performed_at <= LATELY]
+    return [one for one in watched.state.judged if watched.age(one.record.performed_at) <= LATELY]
 
 
 def _last_counting(watched: Watched) -> datetime | None:

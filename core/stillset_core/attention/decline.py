@@ -53,7 +53,7 @@ def strength_falling(watched: Watched) -> Iterator[AttentionItem]:
 def _in_use(watched: Watched) -> SeriesTrend | None:
     """Give the series used latest, if its last counting reading is not stale."""
     trend = watched.state.trends[0] if watched.state.trends else None
-    if trend is None or trend.last_reading_at is None or watched.state.as_of - trend.last_reading_at > STALE:
+    if trend is None or trend.last_reading_at is None or watched.age(trend.last_reading_at) > STALE:
         return None
     return trend
 

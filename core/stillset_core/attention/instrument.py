@@ -24,7 +24,6 @@ from datetime import date, datetime, timedelta
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.stats import trim_mean
 
 from stillset_core.attention.item import AttentionItem, Watched
 from stillset_core.judging.outcome import Counted
@@ -95,24 +94,25 @@ class _Comparison:
 
 
 def instrument_shift(squad: Sequence[Watched]) -> Iterator[AttentionItem]:
-    """Report each serial on which the athletes shifted together, unlike the others."""
+    """Report each serial on which the athletes shifted together, unlike the others.
+
+    The clearest comes first, and its athletes are left out when the next is looked for: one
+    instrument that reads low must not make the others seem to read high. Sets without a serial
+    can explain a difference but are no instrument to report.
+    """
     shifts = [shift for watched in squad for shift in _shifts(watched)]
-    for serial in sorted({shift.serial for shift in shifts if shift.serial is not None}):
+    while (clearest := _clearest(shifts)) is not None:
+        serial, compared = clearest
         on = [shift for shift in shifts if shift.serial == serial]
-        off = [shift for shift in shifts if shift.serial != serial]
-        if len(on) < FEWEST_ATHLETES:
-            continue
-        compared = _compare(np.array([one.log_shift for one in on]), np.array([one.log_shift for one in off]))
-        if compared.stands_out:
-            yield _item(serial, on, off, compared)
+        shifts = [shift for shift in shifts if shift.serial != serial]
+        if serial is not None:
+            yield _item(serial, on, len(shifts), compared)
 
 
 def on_serial(watched: Watched) -> str | None:
     """Find the serial on which most of the athlete's recent sets were done."""
     serials = [
-        one.record.instrument.serial
-        for one in watched.state.judged
-        if watched.state.as_of - one.record.performed_at <= LATELY
+        one.record.instrument.serial for one in watched.state.judged if watched.age(one.record.performed_at) <= LATELY
     ]
     return max(sorted(set(filter(None, serials))), key=serials.count, default=None)
 
@@ -151,11 +151,36 @@ def _mean_shift(values: Sequence[_Value], before: Mapping[tuple[SeriesKey, int],
     for value in values:
         recent[value.series, value.column].append(value.log_value)
     shifts = [
-        float(trim_mean(now, TRIMMED)) - float(trim_mean(before[side], TRIMMED))
+        _trimmed_mean(now) - _trimmed_mean(before[side])
         for side, now in recent.items()
         if len(now) >= FEWEST_LATELY and len(before.get(side, ())) >= FEWEST_BEFORE
     ]
     return math.fsum(shifts) / len(shifts) if shifts else None
+
+
+def _trimmed_mean(values: Sequence[float]) -> float:
+    """Mean without the given share of the values at either end."""
+    cut = int(TRIMMED * len(values))
+    kept = sorted(values)[cut : len(values) - cut]
+    return math.fsum(kept) / len(kept)
+
+
+def _clearest(shifts: Sequence[_Shift]) -> tuple[str | None, _Comparison] | None:
+    """Find the serial that stands out most, with its comparison; of two that mirror each other the one that moved more."""
+    found: list[tuple[float, float, str | None, _Comparison]] = []
+    for serial in dict.fromkeys(shift.serial for shift in shifts):
+        on = np.array([shift.log_shift for shift in shifts if shift.serial == serial])
+        off = np.array([shift.log_shift for shift in shifts if shift.serial != serial])
+        if len(on) < FEWEST_ATHLETES:
+            continue
+        compared = _compare(on, off)
+        if compared.stands_out:
+            clearness = round(abs(compared.difference) / compared.error, 6)
+            found.append((clearness, abs(float(np.median(on))), serial, compared))
+    if not found:
+        return None
+    _, _, serial, compared = max(found, key=lambda one: (*one[:2], one[2] or ""))
+    return serial, compared
 
 
 def _compare(on: NDArray[np.float64], off: NDArray[np.float64]) -> _Comparison:
@@ -169,11 +194,11 @@ def _compare(on: NDArray[np.float64], off: NDArray[np.float64]) -> _Comparison:
     return _Comparison(difference, spread * math.sqrt(1 / len(on) + 1 / len(off)), alone=False)
 
 
-def _item(serial: str, on: Sequence[_Shift], off: Sequence[_Shift], compared: _Comparison) -> AttentionItem:
+def _item(serial: str, on: Sequence[_Shift], others: int, compared: _Comparison) -> AttentionItem:
     half = Z_95 * compared.error
     percent, low, high = (100 * math.expm1(compared.difference + end) for end in (0.0, -half, half))
     difference = Figure(percent, low, high, "%", signed=True)
-    than = "than before" if compared.alone else f"against {len(off)} on others"
+    than = "than before" if compared.alone else f"against {others} on others"
     warning = "; the squad itself may have changed" if compared.alone else ""
     checked = max((one.checked_on for one in on if one.checked_on is not None), default=None)
     since = min(one.first for one in on).date()
@@ -193,7 +218,7 @@ def _item(serial: str, on: Sequence[_Shift], off: Sequence[_Shift], compared: _C
             "low": low,
             "high": high,
             "athletes": tuple(sorted(one.athlete for one in on)),
-            "athletes_elsewhere": 0 if compared.alone else len(off),
+            "athletes_elsewhere": 0 if compared.alone else others,
             "checked_on": None if checked is None else checked.isoformat(),
         },
         since=since,

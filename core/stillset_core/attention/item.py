@@ -8,7 +8,7 @@ from stillset_core.pipeline import AthleteState
 from stillset_core.protocol import Protocol
 from stillset_core.records import Direction, Side
 
-__all__ = ["AttentionItem", "Evidence", "Watched", "days_before"]
+__all__ = ["AttentionItem", "Evidence", "Watched"]
 
 Evidence = float | str | bool | tuple[float, ...] | tuple[str, ...] | None
 """Unrounded values in SI units, counts, ISO dates and words, ready for JSON."""
@@ -57,7 +57,6 @@ class Watched:
     state: AthleteState
     protocol: Protocol
 
-
-def days_before(watched: Watched, at: datetime, days: float) -> bool:
-    """Whether an instant lies within the last so many days before ``as_of``."""
-    return watched.state.as_of - at <= timedelta(days=days)
+    def age(self, at: datetime) -> timedelta:
+        """Time from an instant to ``as_of``."""
+        return self.state.as_of - at

@@ -102,7 +102,7 @@ def _at_stop(watched: Watched) -> PainEntry | None:
     """Latest statement at the stop mark that stands."""
     for back, entry in enumerate(reversed(watched.state.pain)):
         stands = RECENT if back == 0 else STOP_STANDS
-        if entry.reaches(watched.protocol.pain_stop_score) and watched.state.as_of - entry.performed_at <= stands:
+        if entry.reaches(watched.protocol.pain_stop_score) and watched.age(entry.performed_at) <= stands:
             return entry
     return None
 
@@ -110,7 +110,7 @@ def _at_stop(watched: Watched) -> PainEntry | None:
 def _at_caution(watched: Watched) -> PainEntry | None:
     """Latest statement, if it is recent and cautions."""
     latest = watched.state.pain[-1] if watched.state.pain else None
-    if latest is None or watched.state.as_of - latest.performed_at > RECENT:
+    if latest is None or watched.age(latest.performed_at) > RECENT:
         return None
     return latest if _cautions(latest, watched.protocol.pain_caution_score) else None
 

@@ -31,7 +31,7 @@ def set_up_drift(watched: Watched) -> Iterator[AttentionItem]:
         if _caution(one) is None:
             break
         run.append(one)
-    if not run or watched.state.as_of - run[0].record.performed_at > RECENT:
+    if not run or watched.age(run[0].record.performed_at) > RECENT:
         return
     caution, standard = _caution(run[0]), run[0].standard
     if caution is None or standard is None:
@@ -52,7 +52,7 @@ def set_up_drift(watched: Watched) -> Iterator[AttentionItem]:
 
 def position_often_off(watched: Watched) -> Iterator[AttentionItem]:
     """Report several sets lately that a position rule set aside."""
-    recent = [one for one in watched.state.judged if watched.state.as_of - one.record.performed_at <= RECENT]
+    recent = [one for one in watched.state.judged if watched.age(one.record.performed_at) <= RECENT]
     off = [one for one in recent if _off(one)]
     if len(off) < FEWEST_OFF:
         return
