@@ -6,6 +6,7 @@ from contextlib import asynccontextmanager
 
 from fastapi import FastAPI
 
+from stillset_service import pages
 from stillset_service.api import (
     athlete_views,
     athletes,
@@ -54,4 +55,5 @@ def create_app(settings: Settings) -> FastAPI:
     install_operations(app)
     for views in (athlete_views, squad_views):
         app.include_router(views.router)
+    app.include_router(pages.router)
     return app

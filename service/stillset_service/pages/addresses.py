@@ -10,7 +10,19 @@ from functools import cache
 from pathlib import Path
 from urllib.parse import quote, urlencode
 
-__all__ = ["BOARD", "LOGIN", "LOGOUT", "STATIC_FOLDER", "athlete", "board", "chart", "digest", "set_part", "static", "within"]
+__all__ = [
+    "BOARD",
+    "LOGIN",
+    "LOGOUT",
+    "STATIC_FOLDER",
+    "athlete",
+    "board",
+    "chart",
+    "digest",
+    "set_part",
+    "static",
+    "within",
+]
 
 STATIC_FOLDER = Path(__file__).parent / "static"
 BOARD = "/"

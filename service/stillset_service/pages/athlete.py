@@ -13,11 +13,11 @@ from stillset_core.numbers import MISSING, interval, number
 from stillset_core.protocol import Protocol
 from stillset_core.records import Direction, Side, StandardPosition
 from stillset_core.trend import SeriesTrend
+from stillset_service.books import PeriodFacts
 from stillset_service.pages import addresses
 from stillset_service.pages.attention import item_words
-from stillset_service.pages.board_rows import Entry
 from stillset_service.pages.chart_data import SPANS, chart_data
-from stillset_service.pages.chart_spec import THEMES, WIDTHS, drawn, filled
+from stillset_service.pages.chart_spec import THEMES, WIDTHS, compiled, drawn, settings_of
 from stillset_service.pages.desk import Desk, desk_of
 from stillset_service.pages.ledger import ledger_page
 from stillset_service.pages.rendering import HEADERS, page
@@ -37,6 +37,7 @@ from stillset_service.pages.wording import (
     plural,
     side_words,
 )
+from stillset_service.views.board import BoardEntry
 from stillset_service.views.sets import sets_seen
 
 __all__ = ["router"]
@@ -168,7 +169,7 @@ def chart_picture(desk: Desk, query: dict[str, str]) -> Response:
     return Response(drawn(data, theme, width), media_type="image/svg+xml", headers=headers)
 
 
-def _series_number(query: dict[str, str], entry: Entry) -> int:
+def _series_number(query: dict[str, str], entry: BoardEntry) -> int:
     wanted = query.get("series", "")
     found = int(wanted) if wanted.isdecimal() and wanted.isascii() and len(wanted) < 4 else 0
     return found if found < len(entry.state.trends) else 0
@@ -179,7 +180,7 @@ def _page_number(query: dict[str, str]) -> int:
     return int(wanted) if wanted.isdecimal() and wanted.isascii() and len(wanted) < 7 else 1
 
 
-def _facts(entry: Entry) -> list[str]:
+def _facts(entry: BoardEntry) -> list[str]:
     facts = entry.book.athlete
     dominant = "" if facts.dominant_side is None else f"dominant side {facts.dominant_side.value}"
     archived = "archived" if facts.archived else ""
@@ -271,37 +272,38 @@ def _pictures(ref: str, kept: dict[str, str]) -> dict[str, str]:
     }
 
 
-def _charts(desk: Desk, entry: Entry, trend: SeriesTrend, span: str) -> str:
+def _charts(desk: Desk, entry: BoardEntry, trend: SeriesTrend, span: str) -> str:
     """Give the specifications that the browser draws, as JSON that cannot end the element that holds it."""
     data = chart_data(entry.state, trend, entry.book.periods, desk.protocol, span)
-    text = json.dumps({theme: filled(data, theme, "wide") for theme in THEMES}, separators=(",", ":"), allow_nan=False)
+    parts = {
+        "specs": {theme: compiled(theme, "wide") for theme in THEMES},
+        "rows": data.rows,
+        "settings": settings_of(data),
+    }
+    text = json.dumps(parts, separators=(",", ":"), allow_nan=False)
     return text.replace("<", "\\u003c").replace(">", "\\u003e").replace("&", "\\u0026")
 
 
-def _weeks(entry: Entry) -> list[tuple[str, ...]]:
+def _weeks(entry: BoardEntry) -> list[tuple[str, ...]]:
     rows = sorted(entry.state.load_weeks, key=lambda row: row.week, reverse=True)[:WEEKS_LISTED]
-    return [
-        (row.week, number(row.reps, "count"), number(row.hold_s, "s"), number(row.hard_s, "s"))
-        for row in rows
-    ]
+    return [(row.week, number(row.reps, "count"), number(row.hold_s, "s"), number(row.hard_s, "s")) for row in rows]
 
 
-def _pain(entry: Entry) -> list[tuple[str, str]]:
+def _pain(entry: BoardEntry) -> list[tuple[str, str]]:
     return [
         (day_words(one.performed_at), joined((pain_words(one), one.site or "")))
         for one in reversed(entry.state.pain[-5:])
     ]
 
 
-def _periods(entry: Entry) -> list[tuple[str, str]]:
-    return [
-        (
-            period.kind,
-            f"{day_words(period.from_date)} to {'today, still open' if period.to_date is None else day_words(period.to_date)}"
-            + (f": {period.note}" if period.note else ""),
-        )
-        for period in sorted(entry.book.periods, key=lambda one: one.from_date, reverse=True)
-    ]
+def _periods(entry: BoardEntry) -> list[tuple[str, str]]:
+    latest_first = sorted(entry.book.periods, key=lambda one: one.from_date, reverse=True)
+    return [(period.kind, _period_words(period)) for period in latest_first]
+
+
+def _period_words(period: PeriodFacts) -> str:
+    until = "today, still open" if period.to_date is None else day_words(period.to_date)
+    return f"{day_words(period.from_date)} to {until}" + (f": {period.note}" if period.note else "")
 
 
 def _method(protocol: Protocol) -> dict[str, str]:

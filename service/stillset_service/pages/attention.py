@@ -4,6 +4,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from stillset_core.attention import AttentionItem
+from stillset_core.numbers import MISSING
 from stillset_service.pages import addresses
 from stillset_service.pages.wording import code_words, day_words
 
@@ -57,4 +58,4 @@ def _evidence(value: object) -> str:
         return f"{value:.4g}"
     if isinstance(value, tuple):
         return ", ".join(_evidence(part) for part in value)
-    return "–" if value is None else str(value)
+    return MISSING if value is None else str(value)

@@ -1,20 +1,19 @@
 """The rows of the board: what is shown of each athlete, and by what it can be sorted and found."""
 
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from stillset_core.attention import AttentionItem
 from stillset_core.balance import Balance, BandState, SideGap, Stronger
 from stillset_core.judging.outcome import Standing
+from stillset_core.load import LoadWeek
 from stillset_core.numbers import MISSING, interval, number
 from stillset_core.pain import PainEntry
 from stillset_core.pipeline import AthleteState
 from stillset_core.protocol import Protocol
 from stillset_core.records import Direction, Side
 from stillset_core.trend import SeriesTrend, SideTrend, State
-from stillset_service.books import Book
 from stillset_service.pages import addresses
 from stillset_service.pages.pictures import TrendPicture, trend_picture
 from stillset_service.pages.wording import (
@@ -23,24 +22,20 @@ from stillset_service.pages.wording import (
     age,
     code_words,
     day_words,
+    joined,
     pain_words,
     plural,
     side_words,
 )
+from stillset_service.views.board import BoardEntry
+from stillset_service.views.work import week_of_state
 
-__all__ = ["BoardRow", "Entry", "row_of"]
+__all__ = ["BoardRow", "row_of"]
 
 SortValue = float | str
+BAND_MARKS = {BandState.ABOVE: "above", BandState.BELOW: "below"}
+"""Said where a ratio lies outside the athlete's usual band."""
 STATE_ORDER = {state: float(place) for place, state in enumerate(STATE_WORDS)}
-
-
-@dataclass(frozen=True, slots=True)
-class Entry:
-    """What is known of one athlete on the day of the board."""
-
-    book: Book
-    state: AthleteState
-    attention: Sequence[AttentionItem] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,7 +84,7 @@ class BoardRow:
     sort: dict[str, SortValue | None]
 
 
-def row_of(entry: Entry, protocol: Protocol) -> BoardRow:
+def row_of(entry: BoardEntry, protocol: Protocol) -> BoardRow:
     """Put one athlete into the words of the board."""
     book, state = entry.book, entry.state
     trend = state.trends[0] if state.trends else None
@@ -97,7 +92,7 @@ def row_of(entry: Entry, protocol: Protocol) -> BoardRow:
     last = None if trend is None else trend.last_reading_at
     late = last is None or state.as_of - last > timedelta(days=protocol.overdue_days)
     pain = state.pain[-1] if state.pain else None
-    reps, held, hard = _this_week(state)
+    week = week_of_state(state)
     serial = state.judged[-1].record.instrument.serial if state.judged else None
     facts = book.athlete
     return BoardRow(
@@ -120,9 +115,9 @@ def row_of(entry: Entry, protocol: Protocol) -> BoardRow:
         gaps=_gaps(balance),
         pain=pain_words(pain),
         pain_day=day_words(pain.performed_at, year=False) if pain else "",
-        load=number(held, "s") if reps else MISSING,
-        load_note=f"{plural(reps, 'rep')} · {number(hard, 's')} hard" if reps else "nothing yet",
-        sort=_sort_values(entry, trend, balance, pain) | {"load": held},
+        load=number(week.hold_s, "s") if week.reps else MISSING,
+        load_note=_load_note(week),
+        sort=_sort_values(entry, trend, balance, pain) | {"load": week.hold_s},
     )
 
 
@@ -151,7 +146,7 @@ def _ratios(balance: Balance | None) -> tuple[Pair, ...]:
     pairs = []
     for side in Side:
         ratio = balance.ratio(side)
-        note = f"{ratio.state.value} usual" if ratio.state in {BandState.ABOVE, BandState.BELOW} else ""
+        note = BAND_MARKS.get(ratio.state, "")
         pairs.append(Pair(side.value, number(ratio.value, "ratio"), interval(ratio.low, ratio.high, "ratio"), note))
     return tuple(pairs)
 
@@ -165,10 +160,16 @@ def _gaps(balance: Balance | None) -> tuple[Pair, ...]:
 def _gap(name: str, gap: SideGap) -> Pair:
     if gap.percent is None:
         return Pair(name, MISSING, MISSING, "")
-    note = "in noise"
-    if gap.beyond_noise and gap.stronger not in {None, Stronger.NEITHER}:
-        note = f"{gap.stronger}"
+    note = ""
+    if gap.beyond_noise and gap.stronger is not None and gap.stronger is not Stronger.NEITHER:
+        note = gap.stronger.value
     return Pair(name, number(abs(gap.percent), "%"), interval(gap.low, gap.high, "%", signed=True), note)
+
+
+def _load_note(week: LoadWeek) -> str:
+    if not week.reps:
+        return "nothing yet"
+    return joined((plural(week.reps, "rep"), "" if week.hard_s is None else f"{number(week.hard_s, 's')} hard"))
 
 
 def _since(state: AthleteState, last: datetime | None) -> str:
@@ -179,23 +180,11 @@ def _since(state: AthleteState, last: datetime | None) -> str:
         return ""
     reasons = Counter(reason.rule for found in outcomes for reason in found.reasons)
     mostly = f", mostly {code_words(reasons.most_common(1)[0][0])}" if reasons else ""
-    bounds = all(found.standing is Standing.AT_LEAST for found in outcomes)
-    what = "at least" if bounds else "not counted"
-    return f"{plural(len(since), 'set')} since: {what}{mostly}"
-
-
-def _this_week(state: AthleteState) -> tuple[int, float, float | None]:
-    """Reps, seconds held and hard seconds of the ISO week in which the board stands."""
-    year, week, _ = state.as_of.isocalendar()
-    name = f"{year}-W{week:02d}"
-    for row in state.load_weeks:
-        if row.week == name:
-            return row.reps, row.hold_s, row.hard_s
-    return 0, 0.0, None
+    return f"{plural(len(since), 'set')}{'' if last is None else ' since'}, none counts{mostly}"
 
 
 def _sort_values(
-    entry: Entry, trend: SeriesTrend | None, balance: Balance | None, pain: PainEntry | None
+    entry: BoardEntry, trend: SeriesTrend | None, balance: Balance | None, pain: PainEntry | None
 ) -> dict[str, SortValue | None]:
     """Values to sort by: of two sides or directions, the one that a coach would look at first."""
     facts, state = entry.book.athlete, entry.state

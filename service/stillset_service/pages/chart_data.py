@@ -20,7 +20,7 @@ from stillset_core.trend import SeriesTrend
 from stillset_service.books import PeriodFacts
 from stillset_service.pages import addresses
 from stillset_service.pages.chart_spec import ChartData
-from stillset_service.pages.wording import day_words, pain_words, standing_words, unit_symbol
+from stillset_service.pages.wording import day_words, pain_words, plural, standing_words, unit_symbol
 
 __all__ = ["SPANS", "chart_data", "mark_of"]
 
@@ -73,8 +73,7 @@ def chart_data(
                 rows[f"{outcome.direction.value}_{outcome.standing.value}"] += _marks(judged, outcome)
     shown = _span(state, SPANS[span])
     rows["shades"], rows["bars"] = _periods(periods, shown)
-    for name in rows:
-        rows[name] = [row for row in rows[name] if "at" not in row or _number(row["at"]) >= shown[0] - _slack(name)]
+    rows = {name: [row for row in found if _is_shown(row, name, shown[0])] for name, found in rows.items()}
     return ChartData(
         rows=rows,
         span=shown,
@@ -101,8 +100,8 @@ def mark_of(judged: JudgedSet, outcome: DirectionOutcome) -> list[Mark]:
 
 
 def _belongs(judged: JudgedSet, trend: SeriesTrend) -> bool:
-    """Whether a set is shown with a series: its own, or set aside on the same quantity while the series was in force."""
-    return judged.series == trend.key and judged.record.quantity is trend.key.quantity
+    """Whether a set is shown with a series; one that was set aside has a series too."""
+    return judged.series == trend.key
 
 
 def _marks(judged: JudgedSet, outcome: DirectionOutcome) -> Iterator[Row]:
@@ -118,22 +117,22 @@ def _marks(judged: JudgedSet, outcome: DirectionOutcome) -> Iterator[Row]:
 
 def _say(judged: JudgedSet, outcome: DirectionOutcome, side: Side, value: float) -> str:
     unit = judged.record.quantity
+    about = f"{day_words(judged.record.performed_at)}, {outcome.direction.value} {side.value}"
     lines = [
-        f"{day_words(judged.record.performed_at)}, {outcome.direction.value} {side.value}: {standing_words(outcome.standing)}",
-        number(value / _scale(unit), unit.value) + _adjusted(outcome, unit),
+        f"{about}: {standing_words(outcome.standing)}",
+        number(value / _scale(unit), unit.value) + _adjusted(outcome),
         *(reason.text for reason in outcome.reasons),
         *(f"Caution: {caution.text}" for caution in outcome.cautions),
     ]
     return "\n".join(lines)
 
 
-def _adjusted(outcome: DirectionOutcome, unit: Quantity) -> str:
+def _adjusted(outcome: DirectionOutcome) -> str:
     if outcome.standing is Standing.AT_LEAST:
         return " or more"
     if not isinstance(outcome.reading, Counted):
         return " at best, not a strength value"
-    reps = outcome.reading.maximal_reps
-    return f", best of {reps} brought to the protocol’s number of reps" if reps else ""
+    return f", from {plural(outcome.reading.maximal_reps, 'maximal rep')}, brought to the number of the protocol"
 
 
 def _levels(trend: SeriesTrend, direction: Direction) -> Iterator[Row]:
@@ -149,7 +148,11 @@ def _levels(trend: SeriesTrend, direction: Direction) -> Iterator[Row]:
         ]
         if not points:
             continue
-        now = (trend.as_of.astimezone(points[-1][0].tzinfo), float(trend.mean[column]), float(trend.covariance[column, column]))
+        now = (
+            trend.as_of.astimezone(points[-1][0].tzinfo),
+            float(trend.mean[column]),
+            float(trend.covariance[column, column]),
+        )
         for at, mean, variance in [*points, now]:
             half = Z_95 * math.sqrt(max(variance, 0.0))
             yield {
@@ -233,6 +236,10 @@ def _span(state: AthleteState, weeks: int | None) -> tuple[float, float]:
     first = min((_wall(judged.record.performed_at) for judged in state.judged), default=end)
     least = timedelta(days=14).total_seconds() * 1000
     return min(first - least / 7, end - least), end
+
+
+def _is_shown(row: Row, name: str, start: float) -> bool:
+    return "at" not in row or _number(row["at"]) >= start - _slack(name)
 
 
 def _slack(name: str) -> float:

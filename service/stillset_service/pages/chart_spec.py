@@ -17,7 +17,7 @@ from typing import cast
 
 import vl_convert
 
-__all__ = ["THEMES", "WIDTHS", "ChartData", "Theme", "compiled", "drawn", "filled"]
+__all__ = ["THEMES", "WIDTHS", "ChartData", "Theme", "compiled", "drawn", "filled", "settings_of"]
 
 Json = dict[str, object]
 """A part of a specification; its shape is Vega-Lite's, not ours."""
@@ -66,14 +66,9 @@ class ChartData:
     stop: float
 
 
-def filled(data: ChartData, theme: str, width: str) -> Json:
-    """Compiled specification with the data of one series in it."""
-    spec = copy.deepcopy(compiled(theme, width))
-    for source in cast("list[Json]", spec["data"]):
-        name = str(source["name"])
-        if name in data.rows:
-            source["values"] = data.rows[name]
-    settings: dict[str, object] = {
+def settings_of(data: ChartData) -> dict[str, object]:
+    """Values of the specification's signals for the data of one series."""
+    return {
         "span": list(data.span),
         "force_squeeze": list(data.force["squeeze"]),
         "force_spread": list(data.force["spread"]),
@@ -81,6 +76,15 @@ def filled(data: ChartData, theme: str, width: str) -> Json:
         "title_spread": f"Spread, {data.unit}",
         "stop": data.stop,
     }
+
+
+def filled(data: ChartData, theme: str, width: str) -> Json:
+    """Compiled specification with the data of one series in it; the pages' script does the same in a browser."""
+    spec = copy.deepcopy(compiled(theme, width))
+    for source in cast("list[Json]", spec["data"]):
+        if source["name"] in data.rows:
+            source["values"] = data.rows[str(source["name"])]
+    settings = settings_of(data)
     for signal in cast("list[Json]", spec["signals"]):
         if signal["name"] in settings:
             signal["value"] = settings[str(signal["name"])]
@@ -89,13 +93,16 @@ def filled(data: ChartData, theme: str, width: str) -> Json:
 
 def drawn(data: ChartData, theme: str, width: str) -> str:
     """Draw the charts of one series as SVG, on the server."""
-    return cast("str", vl_convert.vega_to_svg(filled(data, theme, width)))
+    return vl_convert.vega_to_svg(filled(data, theme, width))
 
 
 @lru_cache(maxsize=8)
 def compiled(theme: str, width: str) -> Json:
     """Compile the specification without data for one theme and width; callers must not change it."""
-    return cast("Json", vl_convert.vegalite_to_vega(json.dumps(_specification(THEMES[theme], WIDTHS[width])), vl_version=VEGA_LITE))
+    return cast(
+        "Json",
+        vl_convert.vegalite_to_vega(json.dumps(_specification(THEMES[theme], WIDTHS[width])), vl_version=VEGA_LITE),
+    )
 
 
 def _specification(theme: Theme, width: int) -> Json:
@@ -142,8 +149,21 @@ def _config(theme: Theme) -> Json:
 
 
 def _x(*, labels: bool) -> Json:
-    axis: Json = {"title": None, "format": "%b %Y", "labelOverlap": "greedy", "tickCount": 8, "domain": labels, "ticks": labels, "labels": labels}
-    return {"field": "at", "type": "temporal", "scale": {"type": "utc", "domain": {"expr": "span"}, "nice": False}, "axis": axis}
+    axis: Json = {
+        "title": None,
+        "format": "%b %Y",
+        "labelOverlap": "greedy",
+        "tickCount": 8,
+        "domain": labels,
+        "ticks": labels,
+        "labels": labels,
+    }
+    return {
+        "field": "at",
+        "type": "temporal",
+        "scale": {"type": "utc", "domain": {"expr": "span"}, "nice": False},
+        "axis": axis,
+    }
 
 
 def _y(title: object, field: str, domain: object, *, ticks: int) -> Json:
@@ -160,19 +180,33 @@ def _y(title: object, field: str, domain: object, *, ticks: int) -> Json:
         "minExtent": 34,
         "maxExtent": 34,
     }
-    return {"field": field, "type": "quantitative", "scale": {"domain": domain, "zero": False, "nice": False, "clamp": True}, "axis": axis}
+    return {
+        "field": field,
+        "type": "quantitative",
+        "scale": {"domain": domain, "zero": False, "nice": False, "clamp": True},
+        "axis": axis,
+    }
 
 
 def _side(theme: Theme) -> Json:
-    return {"field": "side", "type": "nominal", "scale": {"domain": ["left", "right"], "range": [theme.left, theme.right]}, "legend": None}
+    return {
+        "field": "side",
+        "type": "nominal",
+        "scale": {"domain": ["left", "right"], "range": [theme.left, theme.right]},
+        "legend": None,
+    }
 
 
 def _periods(theme: Theme, *, named: bool) -> list[Json]:
     """Spans away from normal training shade the panel; the other kinds lie as a thin bar along its upper edge."""
-    x = {"field": "from", "type": "temporal", "scale": {"type": "utc", "domain": {"expr": "span"}, "nice": False}}
+    x: Json = {"field": "from", "type": "temporal", "scale": {"type": "utc", "domain": {"expr": "span"}, "nice": False}}
     rect: Json = {"type": "rect", "clip": True}
     ends: Json = {"x": x, "x2": {"field": "to"}, "tooltip": {"field": "say"}}
-    shade: Json = {"data": {"name": "shades"}, "mark": {**rect, "color": theme.shade, "stroke": theme.paper}, "encoding": ends}
+    shade: Json = {
+        "data": {"name": "shades"},
+        "mark": {**rect, "color": theme.shade, "stroke": theme.paper},
+        "encoding": ends,
+    }
     if not named:
         return [shade]
     bar: Json = {
@@ -187,6 +221,7 @@ def _period_names(theme: Theme, source: str, x: Json, dy: int) -> Json:
     text = {"type": "text", "align": "left", "baseline": "top", "dx": 3, "dy": dy, "fontSize": 11, "clip": True}
     return {
         "data": {"name": source},
+        "transform": [{"filter": "(datum.to - datum.from) / (span[1] - span[0]) * width > 7 * length(datum.kind)"}],
         "mark": {**text, "color": theme.quiet},
         "encoding": {"x": x, "y": {"value": 0}, "text": {"field": "kind"}},
     }
@@ -195,7 +230,12 @@ def _period_names(theme: Theme, source: str, x: Json, dy: int) -> Json:
 def _strength(theme: Theme, direction: str, width: int) -> Json:
     y = _y({"expr": f"title_{direction}"}, "level", {"expr": f"force_{direction}"}, ticks=5)
     x = _x(labels=direction == "spread")
-    dash = {"field": "side", "type": "nominal", "scale": {"domain": ["left", "right"], "range": [[1, 0], [6, 3]]}, "legend": None}
+    dash = {
+        "field": "side",
+        "type": "nominal",
+        "scale": {"domain": ["left", "right"], "range": [[1, 0], [6, 3]]},
+        "legend": None,
+    }
     band: Json = {
         "data": {"name": f"{direction}_levels"},
         "mark": {"type": "area", "opacity": 0.16, "clip": True},
@@ -213,10 +253,24 @@ def _strength(theme: Theme, direction: str, width: int) -> Json:
     }
     call: Json = {
         "data": {"name": f"{direction}_calls"},
-        "mark": {"type": "point", "shape": "triangle-down", "filled": True, "color": theme.pain, "size": 60, "opacity": 1},
+        "mark": {
+            "type": "point",
+            "shape": "triangle-down",
+            "filled": True,
+            "color": theme.pain,
+            "size": 60,
+            "opacity": 1,
+        },
         "encoding": {"x": x, "y": {"value": 11}, "tooltip": {"field": "say"}, "description": {"field": "say"}},
     }
-    layers = [*_periods(theme, named=direction == "squeeze"), band, baseline, line, *_marks(theme, direction, x, y), call]
+    layers = [
+        *_periods(theme, named=direction == "squeeze"),
+        band,
+        baseline,
+        line,
+        *_marks(theme, direction, x, y),
+        call,
+    ]
     return {"width": width - 52, "height": 190, "layer": layers}
 
 
@@ -247,7 +301,7 @@ def _marks(theme: Theme, direction: str, x: Json, y: Json) -> list[Json]:
 
 def _pain(theme: Theme, width: int) -> Json:
     x = _x(labels=False)
-    y = _y("Pain, 0–10", "score", [0, 10], ticks=2)
+    y = _y("Pain, of 10", "score", [0, 10], ticks=2)
     stop: Json = {
         "data": {"values": [{}]},
         "mark": {"type": "rule", "strokeDash": [2, 3], "color": theme.quiet},
@@ -260,7 +314,15 @@ def _pain(theme: Theme, width: int) -> Json:
     }
     head: Json = {
         "data": {"name": "pain"},
-        "mark": {"type": "point", "filled": True, "shape": "square", "color": theme.pain, "size": 26, "opacity": 1, "clip": False},
+        "mark": {
+            "type": "point",
+            "filled": True,
+            "shape": "square",
+            "color": theme.pain,
+            "size": 26,
+            "opacity": 1,
+            "clip": False,
+        },
         "encoding": {"x": x, "y": y, "tooltip": {"field": "say"}, "description": {"field": "say"}},
     }
     return {"width": width - 52, "height": 56, "layer": [*_periods(theme, named=False), stop, stem, head]}
@@ -271,11 +333,23 @@ def _load(theme: Theme, width: int) -> Json:
     hold: Json = {
         "data": {"name": "load"},
         "mark": {"type": "rect", "color": theme.quiet, "opacity": 0.35, "clip": True},
-        "encoding": {"x": x, "x2": {"field": "until"}, "y": _y("Held per week, s", "hold_s", None, ticks=2) | {"scale": {"zero": True}}, "y2": {"datum": 0}, "tooltip": {"field": "say"}},
+        "encoding": {
+            "x": x,
+            "x2": {"field": "until"},
+            "y": _y("Held per week, s", "hold_s", None, ticks=2) | {"scale": {"zero": True}},
+            "y2": {"datum": 0},
+            "tooltip": {"field": "say"},
+        },
     }
     hard: Json = {
         "data": {"name": "load"},
         "mark": {"type": "rect", "color": theme.ink, "opacity": 0.75, "clip": True},
-        "encoding": {"x": x, "x2": {"field": "until"}, "y": {"field": "hard_s", "type": "quantitative"}, "y2": {"datum": 0}, "tooltip": {"field": "say"}},
+        "encoding": {
+            "x": x,
+            "x2": {"field": "until"},
+            "y": {"field": "hard_s", "type": "quantitative"},
+            "y2": {"datum": 0},
+            "tooltip": {"field": "say"},
+        },
     }
     return {"width": width - 52, "height": 56, "layer": [*_periods(theme, named=False), hold, hard]}

@@ -6,15 +6,16 @@ from datetime import UTC, datetime, time
 
 from fastapi import Request
 
-from stillset_core.attention import AttentionItem, attention_of_squad
+from stillset_core.attention import AttentionItem, attention_of
 from stillset_core.protocol import Protocol
 from stillset_service import clock
 from stillset_service.auth.scopes import Access
 from stillset_service.books import Book, open_books
-from stillset_service.pages.board_rows import Entry
 from stillset_service.recompute import state_of
 from stillset_service.store import clubs, protocols, squads
 from stillset_service.store.engine import Store
+from stillset_service.store.protocols import SavedProtocol
+from stillset_service.views.board import BoardEntry, SquadState, squad_state
 
 __all__ = ["Desk", "desk_of"]
 
@@ -30,7 +31,7 @@ class Desk:
     club: str
     protocol: Protocol
     as_of: datetime
-    entries: Sequence[Entry]
+    entries: Sequence[BoardEntry]
     attention: Sequence[AttentionItem]
     names: Mapping[str, str]
     squads: Sequence[str]
@@ -55,31 +56,34 @@ def desk_of(request: Request, access: Access, ref: str | None = None) -> Desk:
     """
     store: Store = request.app.state.store
     with store.read() as connection:
-        books = [book for book in open_books(connection, access.club_id) if not book.athlete.archived or ref]
+        books = open_books(connection, access.club_id)
         saved = protocols.in_force(connection, access.club_id)
         club = clubs.name(connection, access.club_id)
         squad_refs = [squad.ref for squad in squads.listed(connection, access.club_id)]
-    as_of = end_of_day(books, clock.now())
-    states = {book.athlete.ref: state_of(book, saved, as_of) for book in books}
-    attention = attention_of_squad(
-        {book.athlete.ref: states[book.athlete.ref] for book in books if not book.athlete.archived}, saved.protocol
-    )
+    state = squad_state(books, saved, end_of_day(books, clock.now()))
+    entries = state.entries
+    if ref is not None:
+        entries = tuple(entry for entry in entries if entry.book.athlete.ref == ref) or _archived(
+            books, ref, saved, state
+        )
     return Desk(
         club=club,
         protocol=saved.protocol,
-        as_of=as_of,
-        entries=tuple(
-            Entry(
-                book,
-                states[book.athlete.ref],
-                tuple(item for item in attention if item.athlete == book.athlete.ref),
-            )
-            for book in books
-            if ref in {None, book.athlete.ref}
-        ),
-        attention=attention,
+        as_of=state.as_of,
+        entries=entries,
+        attention=state.attention,
         names={book.athlete.ref: book.athlete.name or book.athlete.ref for book in books},
         squads=squad_refs,
+    )
+
+
+def _archived(books: Sequence[Book], ref: str, saved: SavedProtocol, squad: SquadState) -> tuple[BoardEntry, ...]:
+    """Give the entry of an athlete who is no longer on the board, with what the athlete's own sets say."""
+    return tuple(
+        BoardEntry(book, state, attention_of(ref, state, saved.protocol))
+        for book in books
+        if book.athlete.ref == ref
+        for state in (state_of(book, saved, squad.as_of),)
     )
 
 

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from stillset_core.judging.outcome import Bound, Counted, DirectionOutcome, Standing
+from stillset_core.judging.outcome import Bound, Counted, DirectionOutcome, Outcome, Standing
 from stillset_core.numbers import MISSING, number
 from stillset_core.records import Position, Rep, SetRecord, SideForce
 from stillset_service.books import SetStatus
@@ -31,13 +31,14 @@ class Verdict:
 
 @dataclass(frozen=True, slots=True)
 class LedgerEntry:
-    """One set in words."""
+    """One set in words; ``cautions`` are those of every direction."""
 
     part: str
     day: str
     time: str
     status: str
     verdicts: tuple[Verdict, ...]
+    cautions: tuple[str, ...]
     setup: str
     instrument: str
     pain: str
@@ -70,12 +71,14 @@ def ledger_page(seen: Sequence[SetSeen], standing: Standing | None, number_of_pa
 def _entry(seen: SetSeen) -> LedgerEntry:
     record = seen.stored.record
     status = "" if seen.stored.status is SetStatus.ACTIVE else seen.stored.status.value
+    shared = _shared_cautions(seen.outcome)
     return LedgerEntry(
         part=addresses.set_part(record.client_ref),
         day=day_words(record.performed_at),
         time=f"{record.performed_at:%H:%M}",
         status=status,
-        verdicts=tuple(_verdict(record, outcome) for outcome in seen.outcome),
+        verdicts=tuple(_verdict(record, outcome, shared) for outcome in seen.outcome),
+        cautions=shared,
         setup=position_words(record.position),
         instrument=joined((code_words(record.instrument.kind.value), record.instrument.serial or "")),
         pain=_pain(record),
@@ -86,14 +89,22 @@ def _entry(seen: SetSeen) -> LedgerEntry:
     )
 
 
-def _verdict(record: SetRecord, outcome: DirectionOutcome) -> Verdict:
+def _shared_cautions(outcomes: Outcome) -> tuple[str, ...]:
+    """Give the cautions that every direction of a set has, in the order of the first."""
+    if not outcomes:
+        return ()
+    others = [{caution.text for caution in outcome.cautions} for outcome in outcomes]
+    return tuple(caution.text for caution in outcomes[0].cautions if all(caution.text in texts for texts in others))
+
+
+def _verdict(record: SetRecord, outcome: DirectionOutcome, shared: tuple[str, ...]) -> Verdict:
     return Verdict(
         direction=outcome.direction.value,
         standing=outcome.standing.value,
         words=standing_words(outcome.standing),
         read=_read(record, outcome),
         reasons=tuple(reason.text for reason in outcome.reasons),
-        cautions=tuple(caution.text for caution in outcome.cautions),
+        cautions=tuple(caution.text for caution in outcome.cautions if caution.text not in shared),
     )
 
 
@@ -135,7 +146,14 @@ def _rep(rep: Rep, record: SetRecord) -> tuple[str, ...]:
     unit = record.quantity.value
     planned = MISSING if rep.intended_percent is None else f"{plain_number(rep.intended_percent)} %"
     start = MISSING if rep.started_s is None else number(rep.started_s, "s")
-    return (rep.direction.value, start, number(rep.hold_s, "s"), planned, _force(rep.left, unit), _force(rep.right, unit))
+    return (
+        rep.direction.value,
+        start,
+        number(rep.hold_s, "s"),
+        planned,
+        _force(rep.left, unit),
+        _force(rep.right, unit),
+    )
 
 
 def _force(force: SideForce | None, unit: str) -> str:

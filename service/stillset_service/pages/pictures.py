@@ -1,11 +1,10 @@
-"""Tiny drawn pictures for a row: the smoothed levels of one direction over the last weeks, with where they stand now."""
+"""Tiny drawn pictures for a row: the smoothed levels of one direction over the last weeks, and the interval now."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 import numpy as np
-from numpy.typing import NDArray
 
 from stillset_core.records import Direction, Side
 from stillset_core.trend import SeriesTrend
@@ -24,7 +23,7 @@ SMALLEST_HALF_RANGE = 0.12
 
 @dataclass(frozen=True, slots=True)
 class TrendPicture:
-    """Paths in a box of 100 × 40: both lines, the 95 % interval at the end of each, and the baselines."""
+    """Paths in a box of 100 by 40: both lines, the 95 % interval at the end of each, and the baselines."""
 
     left: str
     right: str

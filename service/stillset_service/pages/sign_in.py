@@ -68,7 +68,9 @@ async def sign_in(request: Request) -> Response:
     cookie = await run_in_threadpool(signed, request.app.state.store, access)
     if cookie is None:
         return sign_in_page(request, NOT_A_KEY)
-    response = RedirectResponse(addresses.within(form.get("next", addresses.BOARD)), status_code=SEE_OTHER, headers=HEADERS)
+    response = RedirectResponse(
+        addresses.within(form.get("next", addresses.BOARD)), status_code=SEE_OTHER, headers=HEADERS
+    )
     response.set_cookie(
         COOKIE,
         cookie,

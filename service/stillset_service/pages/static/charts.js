@@ -4,7 +4,7 @@ import { viewOf } from "./vendor/charts-vendor.js";
 const figure = document.getElementById("chart");
 const canvas = figure.querySelector(".canvas");
 const tip = figure.querySelector(".tip");
-const specs = JSON.parse(document.getElementById("chart-data").textContent);
+const parts = JSON.parse(document.getElementById("chart-data").textContent);
 const dark = matchMedia("(prefers-color-scheme: dark)");
 const AXIS_ROOM = 52;
 
@@ -27,9 +27,16 @@ function tooltip(_handler, event, item, value) {
   show(String(value), event.clientX - box.left, event.clientY - box.top);
 }
 
+function filled(theme) {
+  const spec = structuredClone(parts.specs[theme]);
+  for (const source of spec.data) if (source.name in parts.rows) source.values = parts.rows[source.name];
+  for (const signal of spec.signals) if (signal.name in parts.settings) signal.value = parts.settings[signal.name];
+  return spec;
+}
+
 async function draw() {
   if (view) view.finalize();
-  const spec = specs[dark.matches ? "dark" : "light"];
+  const spec = filled(dark.matches ? "dark" : "light");
   view = viewOf(spec, { container: canvas, renderer: "svg", tooltip, hover: true });
   view.width(Math.max(220, figure.clientWidth - AXIS_ROOM));
   await view.runAsync();
