@@ -184,7 +184,8 @@ def test_a_side_of_lost_samples_only_has_no_rep():
     (rep,), findings = found(np.full(force.size, np.nan), force)
     assert rep.left is None
     assert rep.right.peak == pytest.approx(300)
-    assert findings.offset_left == 0.0
+    assert findings.offset_left is None
+    assert rep.gap is False
     assert found(np.full(1000, np.nan))[0] == ()
 
 
@@ -279,8 +280,10 @@ def test_a_gap_on_one_side_is_a_gap_of_the_rep():
     left = drawn(1000, *hold(300), (2, 0))
     right = left.copy()
     right[4000:4500] = np.nan
+    assert found(left, right)[0][0].gap
+    right[1800:6800] = np.nan
     (rep,), _ = found(left, right)
-    assert rep.gap
+    assert (rep.gap, rep.right) == (True, None)
 
 
 @pytest.mark.parametrize("rate_hz", RATES)
@@ -304,6 +307,7 @@ def test_a_quarter_of_a_second_is_where_clipping_begins():
 def test_only_the_rep_that_is_clipped_is_marked():
     force = np.minimum(drawn(1000, *hold(300), *hold(200), (2, 0), noise=3), 270)
     assert [rep.clipped for rep in found(force)[0]] == [True, False]
+    assert [rep.clipped for rep in found(force * 0.5, force)[0]] == [True, False]
 
 
 def test_standing_still_below_the_extreme_is_no_clipping():

@@ -1,0 +1,172 @@
+"""Sampled force → reps: the trace rules of the API contract.
+
+How it is done, side by side and then together:
+
+1. Lost samples are bridged linearly. A loss of more than 0.2 s makes the rep that it falls into a rep with a gap.
+2. Stretches are sought on a moving mean over 0.1 s, which holds whole periods of mains hum at 50 and at 60 Hz, so
+   that neither hum on a threshold nor a glitch cuts a hold; peaks and means are taken from the samples themselves.
+3. A stretch lies above max(floor, 20 % of its peak), squeeze above and spread below the offset. Dips below the
+   threshold of less than 0.2 s do not end it, and a stretch of less than 0.2 s is a twitch and no rep (the contract
+   does not speak of either; a hold lasts seconds, so nothing that was meant as one is lost).
+4. The offset is the median of the samples outside reps. The two define one another: from offset 0, stretches and
+   median are found in turn until they stand still. Only samples at rest have a say, lest slow ramps below the
+   threshold pull the median up; in a trace that never rests, the lowest samples outside reps stand in for it. Where no
+   sample lies outside reps, the offset is taken as 0, unless the trace rests far off zero (``_resting_level``).
+5. Stretches of the same direction that overlap on the two sides are one rep. ``hold_s`` is the time above 80 % of the
+   peak, of the longer side; the mean of each side is taken over its own time above 80 % of its own peak. A side that
+   never rises above its threshold during a rep did not take part in it.
+
+The floor of 20 N is for forces. For torques and pressures it is scaled like the contract's physical limits
+(5,000 N : 1,500 N·m : 200,000 Pa).
+"""
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from stillset_core.records import Direction, Quantity, Rep, SideForce, TraceFindings
+from stillset_core.trace.clipping import clipping
+from stillset_core.trace.offset import zero_offset
+from stillset_core.trace.runs import ROUNDING, Flags, Floats, Runs, only_runs
+from stillset_core.trace.stretches import FLOOR, moving_mean, stretches
+
+__all__ = ["SampledForce", "reps_in_trace"]
+
+HOLD_SHARE: Final = 0.8
+LONGEST_LOSS_S: Final = 0.2
+_BEYOND_ALL_FORCE: Final = 1e100
+"""Larger samples are taken as this, so that their sums stay finite; both are out of range a long way."""
+
+
+@dataclass(frozen=True, slots=True)
+class SampledForce:
+    """A trace in SI: samples of each recorded side, squeeze positive, NaN for a lost sample."""
+
+    rate_hz: float
+    left: Floats | None
+    right: Floats | None
+    quantity: Quantity
+
+
+@dataclass(frozen=True, slots=True)
+class _Channel:
+    """One side after its offset is off.
+
+    Attributes
+    ----------
+    force : array (T,)
+        Bridged, without the offset.
+    lost : array (T,) of bool
+        Samples of losses too long to bridge.
+    stuck : array (T,) of bool
+        Samples of clipping.
+    stretches : mapping
+        For each direction the (start, stop) pairs, array (K, 2).
+    """
+
+    force: Floats
+    lost: Flags
+    stuck: Flags
+    offset: float
+    stretches: Mapping[Direction, Runs]
+
+
+_SIGNS: Final = {Direction.SQUEEZE: 1.0, Direction.SPREAD: -1.0}
+
+
+def reps_in_trace(trace: SampledForce, intended_percent: float | None) -> tuple[tuple[Rep, ...], TraceFindings]:
+    """Find the reps of a trace.
+
+    Parameters
+    ----------
+    trace : SampledForce
+    intended_percent : float or None
+        Intent of every rep found.
+
+    Returns
+    -------
+    reps : tuple of Rep
+        In order of their start, squeeze before spread; forces are positive in both directions.
+    findings : TraceFindings
+        The offset that was subtracted on each side.
+    """
+    left, right = sides = (_channel(trace.left, trace), _channel(trace.right, trace))
+    reps = [
+        _rep(sides, direction, span, trace.rate_hz, intended_percent)
+        for direction in Direction
+        for span in _unions([side.stretches[direction] for side in sides if side is not None])
+    ]
+    reps.sort(key=lambda rep: rep.started_s or 0.0)
+    findings = TraceFindings(None if left is None else left.offset, None if right is None else right.offset)
+    return tuple(reps), findings
+
+
+def _rep(
+    sides: Sequence[_Channel | None],
+    direction: Direction,
+    span: slice,
+    rate_hz: float,
+    intended_percent: float | None,
+) -> Rep:
+    held = [None if side is None else _held(side, direction, span) for side in sides]
+    recorded = [side for side in sides if side is not None]
+    longest_loss = LONGEST_LOSS_S * rate_hz + ROUNDING
+    left, right = (None if force is None else force[0] for force in held)
+    return Rep(
+        direction,
+        max(force[1] for force in held if force is not None) / rate_hz,
+        left,
+        right,
+        span.start / rate_hz,
+        intended_percent,
+        clipped=any(bool(side.stuck[span].any()) for side in recorded),
+        gap=any(int(side.lost[span].sum()) > longest_loss for side in recorded),
+    )
+
+
+def _held(side: _Channel, direction: Direction, span: slice) -> tuple[SideForce, int] | None:
+    """Peak and mean of one side in a rep and its samples above 80 % of the peak; None if it took no part."""
+    own = side.stretches[direction]
+    if not np.any((own[:, 0] < span.stop) & (own[:, 1] > span.start)):
+        return None
+    force = _SIGNS[direction] * side.force[span]
+    peak = float(force.max())
+    high = force[force > HOLD_SHARE * peak]
+    return SideForce(peak, min(float(high.mean()), peak)), high.size
+
+
+def _channel(samples: Floats | None, trace: SampledForce) -> _Channel | None:
+    """One side without its offset; None if it was not recorded, or if every sample was lost."""
+    if samples is None or np.isnan(samples).all():
+        return None
+    samples = np.clip(samples, -_BEYOND_ALL_FORCE, _BEYOND_ALL_FORCE)
+    lost = np.isnan(samples)
+    floor, rate_hz = FLOOR[trace.quantity], trace.rate_hz
+    places = np.arange(samples.size)
+    bridged = np.interp(places, places[~lost], samples[~lost]) if lost.any() else samples
+    smooth = moving_mean(bridged, rate_hz)
+    offset = zero_offset(bridged, smooth, floor, rate_hz)
+    force = bridged - offset
+    found = {
+        direction: stretches(sign * force, sign * (smooth - offset), floor, rate_hz)
+        for direction, sign in _SIGNS.items()
+    }
+    long_losses = only_runs(lost, LONGEST_LOSS_S * rate_hz + ROUNDING)
+    return _Channel(force, long_losses, clipping(samples, rate_hz), offset, found)
+
+
+def _unions(both: list[Runs]) -> Iterator[slice]:
+    """Overlapping stretches of the sides, made one."""
+    spans = sorted((int(begin), int(end)) for own in both for begin, end in own)
+    if not spans:
+        return
+    begin, end = spans[0]
+    for next_begin, next_end in spans[1:]:
+        if next_begin < end:
+            end = max(end, next_end)
+        else:
+            yield slice(begin, end)
+            begin, end = next_begin, next_end
+    yield slice(begin, end)
