@@ -28,6 +28,8 @@ FEWEST_BOUNDS = 4
 FEWEST_ASIDE = 6
 """Directions set aside before their number is remarked on."""
 SHARE_ASIDE = 0.5
+NEVER = 1e6
+"""Days that stand for no reading at all: longer than any club has waited."""
 PLANNED_ASIDE = frozenset({"warm-up"})
 """Rules that set aside what was never meant to count."""
 
@@ -56,7 +58,7 @@ def no_reading_lately(watched: Watched) -> Iterator[AttentionItem]:
             "sets_since": len(sets),
         },
         since=None if last is None else last.date(),
-        weight=float("inf") if days is None else float(days),
+        weight=NEVER if days is None else float(days),
     )
 
 
