@@ -1,6 +1,7 @@
 """Reading views of one athlete: sets, readings, trend, balance, load, pain and attention."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import Annotated
 
 from fastapi import APIRouter, Depends, Query, Request
@@ -9,6 +10,7 @@ from fastapi.responses import Response
 from stillset_core.attention import attention_of
 from stillset_core.load import LoadWeek, load_weeks
 from stillset_core.pain import PainEntry
+from stillset_core.pipeline import AthleteState
 from stillset_core.records import Direction
 from stillset_core.series import Reading
 from stillset_service import clock
@@ -121,7 +123,7 @@ def readings(request: Request, ref: str, query: Annotated[StandingQuery, Query()
 
         def shape(page: Sequence[Reading]) -> list[Json]:
             ids = [opened.set_ids[reading.client_ref] for reading in page]
-            sent = times_as_sent(opened, ids)
+            sent = _times_as_sent(opened, ids)
             return [reading_json(reading, set_id, sent[set_id]) for reading, set_id in zip(page, ids, strict=True)]
 
         return answer_table(opened.basis, query, READINGS, rows, shape)
@@ -134,7 +136,7 @@ def trend(request: Request, ref: str, query: Annotated[TrendQuery, Query()], acc
     with open_athlete(request, access, ref, query) as opened:
         return answer_object(
             opened.basis,
-            lambda: trend_json(opened.state, history=query.holds if query.history else None),
+            lambda: trend_json(_shown(opened), history=query.holds if query.history else None),
             columns,
             flat,
         )
@@ -144,7 +146,7 @@ def trend(request: Request, ref: str, query: Annotated[TrendQuery, Query()], acc
 def balance(request: Request, ref: str, query: Annotated[ViewQuery, Query()], access: Reader) -> Response:
     """Give squeeze ÷ spread of each side and left against right of each direction, per series."""
     with open_athlete(request, access, ref, query) as opened:
-        return answer_object(opened.basis, lambda: balance_json(opened.state), BALANCE_COLUMNS, balance_rows)
+        return answer_object(opened.basis, lambda: balance_json(_shown(opened)), BALANCE_COLUMNS, balance_rows)
 
 
 @router.get("/load")
@@ -170,7 +172,7 @@ def pain(request: Request, ref: str, query: Annotated[TableQuery, Query()], acce
 
         def shape(page: Sequence[PainEntry]) -> list[Json]:
             ids = [opened.set_ids[entry.client_ref] for entry in page]
-            sent = times_as_sent(opened, ids)
+            sent = _times_as_sent(opened, ids)
             return [pain_json(entry, set_id, sent[set_id]) for entry, set_id in zip(page, ids, strict=True)]
 
         return answer_table(opened.basis, query, PAIN, rows, shape)
@@ -189,7 +191,13 @@ def attention(request: Request, ref: str, query: Annotated[TableQuery, Query()],
         )
 
 
-def times_as_sent(opened: OpenedAthlete, ids: Sequence[str]) -> dict[str, str]:
+def _shown(opened: OpenedAthlete) -> AthleteState:
+    """Give the state, without any series when no instant can lie between ``from`` and ``to``."""
+    nothing = opened.basis.query.holds_nothing
+    return replace(opened.state, trends=(), balances=()) if nothing else opened.state
+
+
+def _times_as_sent(opened: OpenedAthlete, ids: Sequence[str]) -> dict[str, str]:
     """Return ``performed_at`` of some sets as their clients spelled it."""
     documents = open_documents(opened.connection, opened.club_id, ids)
     return {set_id: str(document["performed_at"]) for set_id, document in documents.items()}

@@ -57,7 +57,7 @@ async def _within(database: str, club: str) -> AsyncIterator[httpx.AsyncClient]:
             club_id = clubs.ensure(connection, club)
             key_id, key = new_key(connection, club_id, "command line", Scope)
         client = httpx.AsyncClient(
-            transport=httpx.ASGITransport(app=app),
+            transport=httpx.ASGITransport(app=app, raise_app_exceptions=False),
             base_url="http://stillset",
             headers={"Authorization": f"Bearer {key}"},
         )

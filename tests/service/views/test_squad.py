@@ -1,0 +1,66 @@
+"""What the reading views of a squad say."""
+
+import pytest
+
+SQUAD = "/v1/squads/first-team"
+
+
+@pytest.fixture
+def squad(api, set_of):
+    api.make_athlete("MB-02", role="wing", dominant_side="left")
+    api.make_athlete("MB-09", archived=True)
+    api.post(*(set_of(number, pain={"score": 7}) for number in range(8)))
+    return api
+
+
+def test_the_board_has_a_row_for_everybody_who_is_not_archived(squad) -> None:
+    rows = squad.items(f"{SQUAD}/board")
+    assert [row["athlete"] for row in rows] == ["MB-02", "MB-07"]
+    assert (rows[0]["role"], rows[0]["dominant_side"], rows[0]["name"]) == ("wing", "left", "Odd MB-02")
+
+
+def test_a_row_without_sets_says_nothing_about_strength(squad) -> None:
+    row = squad.items(f"{SQUAD}/board")[0]
+    assert row["last_reading_at"] is None
+    assert row["states"]["squeeze"] == {"left": "too_few", "right": "too_few"}
+    assert {row[name] for name in ("squeeze", "spread", "ratio", "side_gap", "pain", "last_reading_age_days")} == {None}
+    assert row["load"]["reps"] == 0
+
+
+def test_a_row_says_the_same_as_the_views_of_the_athlete(squad) -> None:
+    as_of = "as_of=2026-03-18T12:00:00Z"
+    row = squad.items(f"{SQUAD}/board?{as_of}")[1]
+    trend = squad.get(f"/v1/athletes/MB-07/trend?{as_of}").json()["series"][0]
+    balance = squad.get(f"/v1/athletes/MB-07/balance?{as_of}").json()["series"][0]
+    assert {name: row[name] for name in trend} == trend
+    assert (row["ratio"], row["side_gap"]) == (balance["ratio"], balance["side_gap"])
+    assert row["pain"] == squad.items(f"/v1/athletes/MB-07/pain?{as_of}")[-1]
+    assert row["load"] == squad.items(f"/v1/athletes/MB-07/load?{as_of}")[-1]
+    assert row["last_reading_age_days"] == 1
+    assert row["attention"] == squad.items(f"/v1/athletes/MB-07/attention?{as_of}")
+    assert row["attention"]
+
+
+def test_the_week_of_the_board_is_that_of_the_moment(squad) -> None:
+    row = squad.items(f"{SQUAD}/board?as_of=2026-04-30")[1]
+    assert row["load"] == {"week": "2026-W18", "reps": 0, "hold_s": 0, "impulse_n_s": None, "hard_s": None}
+
+
+def test_attention_names_rule_athlete_and_evidence(squad) -> None:
+    items = squad.items(f"{SQUAD}/attention?as_of=2026-03-18")
+    assert set(items[0]) == {"rule", "athlete", "direction", "side", "text", "evidence", "since"}
+    assert "MB-07" in {item["athlete"] for item in items}
+
+
+def test_coverage_has_a_row_for_each_series_and_for_everybody_without_one(squad) -> None:
+    rows = squad.items(f"{SQUAD}/coverage?as_of=2026-03-18T12:00:00Z")
+    assert [(row["athlete"], row["overdue"], row["days_since"]) for row in rows] == [
+        ("MB-02", True, None),
+        ("MB-07", False, 1),
+    ]
+
+
+def test_a_change_of_facts_changes_the_tag_of_the_board(squad) -> None:
+    tag = squad.get(f"{SQUAD}/board").headers["ETag"]
+    assert squad.send("PATCH", "/v1/athletes/MB-02", json={"role": "pivot"}).status_code == 200
+    assert squad.get(f"{SQUAD}/board", if_none_match=tag).status_code == 200
