@@ -80,10 +80,8 @@ def side_gap_outside_usual(watched: Watched) -> Iterator[AttentionItem]:
 
 def _narrowed(gap: SideGap) -> bool:
     """Whether the gap is on its usual side and smaller than usual."""
-    if gap.percent is None or gap.usual_low is None or gap.usual_high is None:
-        return False
-    middle = (gap.usual_low + gap.usual_high) / 2
-    return gap.percent * middle > 0 and abs(gap.percent) < abs(middle)
+    percent, middle = gap.percent or 0.0, ((gap.usual_low or 0.0) + (gap.usual_high or 0.0)) / 2
+    return percent * middle > 0 and abs(percent) < abs(middle)
 
 
 def _excess(

@@ -166,7 +166,7 @@ def _trimmed_mean(values: Sequence[float]) -> float:
 
 
 def _clearest(shifts: Sequence[_Shift]) -> tuple[str | None, _Comparison] | None:
-    """Find the serial that stands out most, with its comparison; of two that mirror each other the one that moved more."""
+    """Find the serial that stands out most; of two that mirror each other, the one that moved more."""
     found: list[tuple[float, float, str | None, _Comparison]] = []
     for serial in dict.fromkeys(shift.serial for shift in shifts):
         on = np.array([shift.log_shift for shift in shifts if shift.serial == serial])

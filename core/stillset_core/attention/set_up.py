@@ -1,14 +1,14 @@
 """Set-up: a bar that stands off within tolerance, or a position that is missed again and again."""
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from datetime import timedelta
 
 from stillset_core.attention.item import AttentionItem, Watched
 from stillset_core.judged import JudgedSet
 from stillset_core.judging.outcome import Remark
 from stillset_core.numbers import day, interval, number
-from stillset_core.records import StandardPosition
+from stillset_core.records import Position, StandardPosition
 
 __all__ = ["POSITION_OFTEN_OFF", "SET_UP_DRIFT", "position_often_off", "set_up_drift"]
 
@@ -25,19 +25,19 @@ POSITION_RULES = frozenset(
 
 def set_up_drift(watched: Watched) -> Iterator[AttentionItem]:
     """Report that the latest sets carry the caution about a drifting set-up."""
-    judged = [one for one in watched.state.judged if one.standard is not None and not _off(one)]
-    run: list[JudgedSet] = []
-    for one in reversed(judged):
-        if _caution(one) is None:
+    run: list[tuple[JudgedSet, StandardPosition, Remark]] = []
+    for one in reversed(watched.state.judged):
+        if one.standard is None or one.record.instrument.kind is not one.standard.instrument_kind or _off(one):
+            continue
+        caution = _caution(one)
+        if caution is None:
             break
-        run.append(one)
-    if not run or watched.age(run[0].record.performed_at) > RECENT:
+        run.append((one, one.standard, caution))
+    if not run or watched.age(run[0][0].record.performed_at) > RECENT:
         return
-    caution, standard = _caution(run[0]), run[0].standard
-    if caution is None or standard is None:
-        return
-    since = run[-1].record.performed_at.date()
-    text, values = _drift(run, standard)
+    _, standard, caution = run[0]
+    since = run[-1][0].record.performed_at.date()
+    text, values = _drift([one.record.position for one, _, _ in run], standard.position)
     yield AttentionItem(
         rule=SET_UP_DRIFT,
         athlete=watched.athlete,
@@ -88,13 +88,13 @@ def _caution(judged: JudgedSet) -> Remark | None:
     return next((remark for remark in cautions if remark.rule == SET_UP_DRIFT), None)
 
 
-def _drift(run: list[JudgedSet], standard: StandardPosition) -> tuple[str, tuple[float, ...]]:
-    """Say where the stated set-ups of these sets lie against the standard, bar heights before knee angles."""
-    heights = tuple(one.record.position.bar_height for one in run if one.record.position.bar_height is not None)
-    if heights and standard.position.bar_height is not None:
-        wanted = number(standard.position.bar_height, "scale")
+def _drift(stated: Sequence[Position], standard: Position) -> tuple[str, tuple[float, ...]]:
+    """Say where the stated set-ups lie against the standard, bar heights before knee angles."""
+    heights = tuple(one.bar_height for one in stated if one.bar_height is not None)
+    if heights and standard.bar_height is not None:
+        wanted = number(standard.bar_height, "scale")
         return f"Bar height stood at {interval(min(heights), max(heights), 'scale')}, not {wanted},", heights
-    angles = tuple(one.record.position.knee_angle_deg for one in run if one.record.position.knee_angle_deg is not None)
-    wanted = number(standard.position.knee_angle_deg, "deg")
-    lowest, highest = min(angles, default=None), max(angles, default=None)
-    return f"Knee angle stood at {interval(lowest, highest, 'deg')}, not {wanted},", angles
+    angles = tuple(one.knee_angle_deg for one in stated if one.knee_angle_deg is not None)
+    wanted = number(standard.knee_angle_deg, "deg")
+    ends = interval(min(angles, default=None), max(angles, default=None), "deg")
+    return f"Knee angle stood at {ends}, not {wanted},", angles

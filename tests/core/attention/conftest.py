@@ -46,13 +46,14 @@ def a_set():
     """One squeeze at the given time before as_of, maximal and in position unless told otherwise."""
 
     def build(days, *, force=300.0, intended=100.0, position=IN_POSITION, serial="F-01", hold_s=5.0, **of_record):
-        both = SideForce(force), SideForce(force)
+        kind = of_record.pop("kind", InstrumentKind.FIXED_FRAME)
+        both = SideForce(force), None if of_record.pop("left_only", False) else SideForce(force)
         return SetRecord(
             client_ref=f"s-{days:07.3f}",
             athlete="MB-07",
             performed_at=AS_OF - timedelta(days=days),
             position=position,
-            instrument=Instrument(InstrumentKind.FIXED_FRAME, serial, checked_on=date(2026, 6, 1)),
+            instrument=Instrument(kind, serial, checked_on=date(2026, 6, 1)),
             quantity=Quantity.FORCE,
             reps=tuple(Rep(direction, hold_s, *both, intended_percent=intended) for direction in Direction),
             **of_record,

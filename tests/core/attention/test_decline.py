@@ -76,6 +76,14 @@ def test_without_a_call_it_dates_from_the_first_session_below_baseline_by_the_sm
     assert item.since == date(2026, 8, 22)
 
 
+def test_a_series_that_was_below_all_along_dates_from_its_first_session(watched, a_trend):
+    below = {LEFT_SQUEEZE: DOWN | {"baseline": 400.0}}
+    (item,) = strength_falling(watched(trends=[a_trend(below)]))
+    assert item.since == date(2026, 6, 23)
+    (unknown,) = strength_falling(watched(trends=[a_trend({LEFT_SQUEEZE: DOWN | {"baseline": None}})]))
+    assert unknown.since is None
+
+
 def test_the_larger_fall_weighs_more(watched, a_trend):
     falling = {LEFT_SQUEEZE: DOWN, (Direction.SPREAD, Side.RIGHT): DOWN | {"change_percent": -15.0}}
     smaller, larger = strength_falling(watched(trends=[a_trend(falling)]))

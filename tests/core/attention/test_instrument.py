@@ -78,6 +78,20 @@ def test_two_instruments_that_both_shifted_are_both_named_the_clearer_first(squa
     assert [item.evidence["serial"] for item in found] == ["F-01", "F-04"]
 
 
+def test_only_counting_readings_of_the_sides_that_were_measured_are_compared(watched, a_set):
+    def athlete(number, serial, factor):
+        level = 300 + number
+        before = [a_set(day, serial=serial, force=level, left_only=True) for day in (*BEFORE, 40)]
+        light = [a_set(day, serial=serial, force=level / 2, intended=50) for day in LATELY]
+        lately = [a_set(day + 0.5, serial=serial, force=level * factor, left_only=True) for day in LATELY]
+        return watched(*before, *light, *lately, athlete=f"MB-{number:02d}")
+
+    squad = [athlete(n, f"F-0{n % 2 + 1}", 0.9 if n % 2 else 1.0) for n in range(12)]
+    (item,) = instrument_shift(squad)
+    assert item.evidence["serial"] == "F-02"
+    assert item.evidence["difference_percent"] == pytest.approx(-10)
+
+
 def test_athletes_without_a_past_say_nothing(watched, a_set):
     squad = [watched(*(a_set(day, serial="F-01", force=100 * n + 100) for day in LATELY)) for n in range(6)]
     assert not list(instrument_shift(squad))

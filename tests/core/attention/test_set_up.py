@@ -5,7 +5,7 @@ from datetime import date
 import pytest
 
 from stillset_core.attention.set_up import position_often_off, set_up_drift
-from stillset_core.records import Position
+from stillset_core.records import InstrumentKind, Position
 
 
 def bar_at(height):
@@ -38,9 +38,15 @@ def test_a_bar_put_right_ends_the_drift(watched, a_set):
     assert not list(set_up_drift(watched(a_set(1), *(a_set(days, position=HIGH) for days in range(2, 9)))))
 
 
-def test_a_set_in_another_position_meanwhile_does_not_end_it(watched, a_set):
+def test_a_set_in_another_position_or_on_another_instrument_meanwhile_does_not_end_it(watched, a_set):
     sets = [a_set(days, position=HIGH) for days in range(2, 9)]
     assert len(list(set_up_drift(watched(a_set(1, position=ELSEWHERE), *sets)))) == 1
+    assert len(list(set_up_drift(watched(a_set(1, kind=InstrumentKind.HAND_HELD), *sets)))) == 1
+
+
+def test_an_athlete_without_sets_has_no_drift(watched):
+    assert not list(set_up_drift(watched()))
+    assert not list(position_often_off(watched()))
 
 
 def test_knee_angles_tell_where_no_bar_height_is_stated(watched, a_set):
