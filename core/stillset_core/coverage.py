@@ -34,7 +34,8 @@ class Coverage:
     readings_per_week : float
         Counting readings (set × direction) per week over the last 28 days.
     overdue : bool
-        No counting reading within the protocol's overdue_days.
+        No counting reading of this athlete in any series within the protocol's overdue_days: a series
+        that is no longer used is not a reason to ask for a set.
     """
 
     series: SeriesKey | None
@@ -63,8 +64,9 @@ def coverage_of(judged: Sequence[JudgedSet], as_of: datetime, protocol: Protocol
     tuple of Coverage
         Empty for an athlete without a set.
     """
+    overdue = is_overdue(_last_counting(judged), as_of, protocol)
     series = dict.fromkeys(one.series for one in reversed(judged))
-    return tuple(_coverage(key, [one for one in judged if one.series == key], as_of, protocol) for key in series)
+    return tuple(_coverage(key, [one for one in judged if one.series == key], as_of, overdue=overdue) for key in series)
 
 
 def is_overdue(last_reading_at: datetime | None, as_of: datetime, protocol: Protocol) -> bool:
@@ -72,8 +74,8 @@ def is_overdue(last_reading_at: datetime | None, as_of: datetime, protocol: Prot
     return last_reading_at is None or as_of - last_reading_at > timedelta(days=protocol.overdue_days)
 
 
-def _coverage(key: SeriesKey | None, judged: Sequence[JudgedSet], as_of: datetime, protocol: Protocol) -> Coverage:
-    last = max((one.record.performed_at for one in judged if _counts(one)), default=None)
+def _coverage(key: SeriesKey | None, judged: Sequence[JudgedSet], as_of: datetime, *, overdue: bool) -> Coverage:
+    last = _last_counting(judged)
     lately = Counter(
         direction.standing for one in judged if as_of - one.record.performed_at <= LATELY for direction in one.outcome
     )
@@ -85,9 +87,16 @@ def _coverage(key: SeriesKey | None, judged: Sequence[JudgedSet], as_of: datetim
         at_least=lately[Standing.AT_LEAST],
         set_aside=lately[Standing.SET_ASIDE],
         readings_per_week=lately[Standing.COUNTS] / WEEKS,
-        overdue=is_overdue(last, as_of, protocol),
+        overdue=overdue,
     )
 
 
-def _counts(judged: JudgedSet) -> bool:
-    return any(direction.standing is Standing.COUNTS for direction in judged.outcome)
+def _last_counting(judged: Sequence[JudgedSet]) -> datetime | None:
+    return max(
+        (
+            one.record.performed_at
+            for one in judged
+            if any(direction.standing is Standing.COUNTS for direction in one.outcome)
+        ),
+        default=None,
+    )

@@ -69,7 +69,16 @@ def test_each_series_has_its_own_coverage_the_latest_used_first():
     later = StandardPosition(wider, InstrumentKind.FIXED_FRAME, date(2026, 9, 20))
     found = coverage(a_set(30), a_set(20), a_set(5, position=wider), positions=(STANDARD, later))
     assert [one.series.knee_angle_deg for one in found] == [90.0, 60.0]
-    assert [one.overdue for one in found] == [False, True]
+    assert [one.days_since for one in found] == [5, 20]
+
+
+def test_a_series_no_longer_used_does_not_make_an_athlete_overdue():
+    wider = Position("supine-bent-knee", 90.0)
+    later = StandardPosition(wider, InstrumentKind.FIXED_FRAME, date(2026, 9, 20))
+    in_time = coverage(a_set(20), a_set(5, position=wider), positions=(STANDARD, later))
+    assert [one.overdue for one in in_time] == [False, False]
+    late = coverage(a_set(20), a_set(5, position=wider, intended=80), positions=(STANDARD, later))
+    assert [one.overdue for one in late] == [True, True]
 
 
 def test_sets_without_a_standard_position_are_covered_by_no_series():
