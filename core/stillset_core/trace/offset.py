@@ -22,21 +22,18 @@ _ROUNDS: Final = 20
 def zero_offset(samples: Floats, smooth: Floats, floor: float, rate_hz: float) -> float:
     """Median of the samples at rest outside reps, in keeping with the reps that it leads to."""
     resting = _resting(smooth, floor, rate_hz)
-    offset = 0.0
+    offset = _resting_level(smooth, resting, floor, rate_hz)
     for _ in range(_ROUNDS):  # pragma: no branch
         outside = _outside_reps(samples - offset, smooth - offset, floor, rate_hz)
         if not outside.any():
-            level = _resting_level(smooth, floor, rate_hz)
-            if level is None or level == offset:
-                return 0.0
-            settled = level
-        elif (at_rest := samples[outside & resting]).size:
-            settled = float(np.median(at_rest))
-        else:
+            return 0.0
+        at_rest = samples[outside & resting]
+        if not at_rest.size:
             return _lowest(samples[outside])
-        if settled == offset:
+        median = float(np.median(at_rest))
+        if median == offset:
             break
-        offset = settled
+        offset = median
     return offset
 
 
@@ -63,16 +60,18 @@ def _lowest(samples: Floats) -> float:
     return float(np.median(samples[nearest]))
 
 
-def _resting_level(smooth: Floats, floor: float, rate_hz: float) -> float | None:
-    """Level far off zero at which a trace rests between its holds, or None.
+def _resting_level(smooth: Floats, resting: Flags, floor: float, rate_hz: float) -> float:
+    """Level at which a trace rests between its holds, or 0 if it cannot be told.
 
-    Asked only where nothing lies outside the reps at offset 0. The level nearest to zero is one of rest if the trace
-    stays within half a floor of it for 0.5 s at a stretch and if the trace rises above it by more than it is high
-    itself: a hold that was cut out of its trace does not.
+    The resting level nearest to zero is taken if the trace stays within half a floor of it for 0.5 s at a stretch, and
+    if the force departs from it by more than it lies off zero: in a hold that was cut out of its trace it does not.
     """
-    nearest = smooth[np.argmin(np.abs(smooth))]
-    resting = only_runs(np.abs(smooth - nearest) <= floor / 2, SHORTEST_REST_S * rate_hz)
     if not resting.any():
-        return None
-    level = float(np.median(smooth[resting]))
-    return level if float(np.abs(smooth - level).max()) > abs(level) else None
+        return 0.0
+    levels = smooth[resting]
+    nearest = levels[np.argmin(np.abs(levels))]
+    long_enough = only_runs(np.abs(smooth - nearest) <= floor / 2, SHORTEST_REST_S * rate_hz)
+    if not long_enough.any():
+        return 0.0
+    level = float(np.median(smooth[long_enough]))
+    return level if float(np.abs(smooth - level).max()) > abs(level) else 0.0

@@ -8,10 +8,10 @@ How it is done, side by side and then together:
 3. A stretch lies above max(floor, 20 % of its peak), squeeze above and spread below the offset. Dips below the
    threshold of less than 0.2 s do not end it, and a stretch of less than 0.2 s is a twitch and no rep (the contract
    does not speak of either; a hold lasts seconds, so nothing that was meant as one is lost).
-4. The offset is the median of the samples outside reps. The two define one another: from offset 0, stretches and
-   median are found in turn until they stand still. Only samples at rest have a say, lest slow ramps below the
-   threshold pull the median up; in a trace that never rests, the lowest samples outside reps stand in for it. Where no
-   sample lies outside reps, the offset is taken as 0, unless the trace rests far off zero (``_resting_level``).
+4. The offset is the median of the samples outside reps. The two define one another: from a first guess (the resting
+   level nearest to zero), stretches and median are found in turn until they stand still. Only samples at rest have a
+   say, lest slow ramps below the threshold pull the median up; in a trace that never rests, the lowest samples outside
+   reps stand in for it. Where no sample lies outside reps, the offset is taken as 0.
 5. Stretches of the same direction that overlap on the two sides are one rep. ``hold_s`` is the time above 80 % of the
    peak, of the longer side; the mean of each side is taken over its own time above 80 % of its own peak. A side that
    never rises above its threshold during a rep did not take part in it.

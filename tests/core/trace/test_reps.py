@@ -198,6 +198,30 @@ def test_an_offset_is_found_and_taken_off(rate_hz, offset):
     assert [rep.left.peak for rep in reps] == pytest.approx([300, 300], abs=5)
 
 
+@pytest.mark.parametrize("sign", [1, -1])
+@pytest.mark.parametrize("offset", [-60, -25, -21, -15, 15, 25])
+def test_rest_off_zero_is_no_rep_of_the_other_direction(sign, offset):
+    force = drawn(1000, *hold(300 * sign), *hold(250 * sign), (2, 0), noise=1) + offset
+    reps, findings = found(force)
+    assert len({rep.direction for rep in reps}) == 1
+    assert [rep.left.peak for rep in reps] == pytest.approx([300, 250], abs=5)
+    assert findings.offset_left == pytest.approx(offset, abs=0.5)
+
+
+def test_a_trace_too_noisy_to_rest_still_has_its_reps():
+    force = drawn(20, *hold(300), *hold(300), (2, 0), noise=12) + 5
+    reps, findings = found(force, rate_hz=20)
+    assert [rep.direction for rep in reps] == [Direction.SQUEEZE] * 2
+    assert findings.offset_left == pytest.approx(5, abs=8)
+
+
+def test_a_trace_that_sways_at_rest_still_has_its_reps():
+    force = drawn(1000, *hold(300), *hold(-300), (2, 0))
+    reps, findings = found(force + 14 * np.sin(2 * np.pi * np.arange(force.size) / 1000))
+    assert [rep.direction for rep in reps] == [Direction.SQUEEZE, Direction.SPREAD]
+    assert findings.offset_left == pytest.approx(0, abs=10)
+
+
 def test_each_side_has_its_own_offset():
     force = drawn(1000, *hold(300), (2, 0))
     (rep,), findings = found(force + 30, force - 20)
@@ -206,10 +230,10 @@ def test_each_side_has_its_own_offset():
 
 
 def test_a_trace_that_rests_far_off_zero_is_brought_to_its_rest():
-    force = drawn(1000, *hold(300), *hold(320), (2, 0), noise=1) + 120
+    force = drawn(1000, *hold(300), *hold(320), *hold(-310), (2, 0), noise=1) + 120
     reps, findings = found(force)
     assert findings.offset_left == pytest.approx(120, abs=1)
-    assert [rep.left.peak for rep in reps] == pytest.approx([300, 320], abs=5)
+    assert [rep.left.peak for rep in reps] == pytest.approx([300, 320, 310], abs=5)
 
 
 def test_a_hold_that_was_cut_out_of_its_trace_keeps_its_force():
@@ -341,7 +365,7 @@ def test_a_noise_free_trace_proves_no_clipping():
 )
 def test_any_trace_gives_finite_reps_in_order(samples, rate_hz, quantity, both):
     reps, findings = found(samples, -samples[::-1] if both else None, rate_hz, quantity)
-    assert np.isfinite(findings.offset_left)
+    assert (findings.offset_left is None) == np.isnan(samples).all()
     assert [rep.started_s for rep in reps] == sorted(rep.started_s for rep in reps)
     for rep in reps:
         assert 0 < rep.hold_s <= samples.size / rate_hz
