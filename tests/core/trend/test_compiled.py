@@ -5,7 +5,9 @@ from pathlib import Path
 
 import pytest
 
+from stillset_core.records import Direction
 from stillset_core.trend import compiled as module
+from stillset_core.trend import warm_up
 
 PROBE = """
 import stillset_core.trend as trend
@@ -39,6 +41,22 @@ def test_the_digest_follows_the_compiled_functions_a_loop_calls(monkeypatch: pyt
     first = digest(source, callee=callee)
     monkeypatch.setitem(module._DIGESTS, id(callee), "two")
     assert digest(source, callee=callee) != first
+
+
+def signatures() -> int:
+    """Number of signatures for which the loops of the engine are compiled."""
+    loops = [value for name, value in sys.modules.items() if name.startswith("stillset_core.trend.")]
+    found = {id(loop): loop for scope in loops for loop in vars(scope).values() if hasattr(loop, "nopython_signatures")}
+    return sum(len(loop.nopython_signatures) for loop in found.values())
+
+
+def test_after_warming_up_nothing_is_left_to_compile(log) -> None:
+    warm_up()
+    ready = signatures()
+    for day in range(60):
+        log.counts(day).at_least(day + 0.2, direction=Direction.SPREAD)
+    assert log.trend(200).calls == ()
+    assert signatures() == ready
 
 
 def answer(**environment: str) -> str:
