@@ -7,16 +7,14 @@ this one is asked only where :func:`is_plain` cannot vouch for the text or where
 
 import json
 import math
-import re
 from collections import Counter
 from collections.abc import Iterator
-from contextlib import contextmanager
 from typing import NoReturn
 
 from stillset_core.errors import DocumentRefused, Fault
 from stillset_core.pointers import pointer_to
 
-__all__ = ["decode_json", "is_plain", "json_array", "json_lines", "text_faults"]
+__all__ = ["decode_json", "is_plain", "text_faults"]
 
 Json = dict[str, object]
 _MALFORMED_AT = ""
@@ -33,26 +31,14 @@ def decode_json(body: bytes) -> object:
         With one fault at pointer ``""``: not UTF-8, no JSON, NaN or Infinity, a number beyond double precision,
         a key given twice in one object, or nesting too deep to read.
     """
-    with _refusing_malformed():
+    try:
         return _DECODER.decode(body.decode("utf-8"))
-
-
-def json_lines(body: bytes) -> list[bytes]:
-    """Part newline-delimited JSON into its lines, without the blank ones."""
-    return [line for line in body.split(b"\n") if not line.isspace() and line]
-
-
-def json_array(body: bytes) -> list[bytes]:
-    """Part a JSON array into the texts of its items, so that a fault in one of them does not touch the others.
-
-    Raises
-    ------
-    DocumentRefused
-        With one fault at pointer ``""``: not UTF-8, no JSON, nested too deeply, or no array. What an item holds beyond
-        being JSON is not looked at; NaN and repeated keys are left to whoever reads the item.
-    """
-    with _refusing_malformed():
-        return [item.encode() for item in _items(body.decode("utf-8"))]
+    except UnicodeDecodeError as error:
+        _refuse("not-utf-8", f"The body is not UTF-8: byte {error.start} cannot be read.")
+    except json.JSONDecodeError as error:
+        _refuse("not-json", f"The body is not JSON: {error.msg} at line {error.lineno}, column {error.colno}.")
+    except RecursionError:
+        _refuse("too-deep", "The body is nested too deeply to be read.")
 
 
 def is_plain(body: bytes, members: int) -> bool:
@@ -67,9 +53,9 @@ def is_plain(body: bytes, members: int) -> bool:
 
     Notes
     -----
-    A key ends with a quotation mark, and unless white space stands before a colon somewhere, ``":`` follows each. So the
-    count of ``":`` is at least that of the keys, and above ``members`` if one is repeated. It is also above where a text
-    holds ``\":`` or begins with a colon: a false answer means unknown, not wrong.
+    A key ends with a quotation mark, and unless white space stands before a colon somewhere, ``":`` follows each. So
+    the count of ``":`` is at least that of the keys, and above ``members`` if one is repeated. It is also above where
+    a text holds ``\":`` or begins with a colon: a false answer means unknown, not wrong.
     """
     if b"\\u0000" in body or body.count(b'":') != members:
         return False
@@ -93,48 +79,6 @@ def text_faults(value: object) -> Iterator[Fault]:
             waiting.extend(
                 ((*path, place), inner) for place, inner in enumerate(here) if isinstance(inner, str | dict | list)
             )
-
-
-def _items(text: str) -> Iterator[str]:
-    place = _behind_space(text, 0)
-    if not text.startswith("[", place):
-        if place < len(text):
-            _ANY_JSON.decode(text)
-        _refuse("not-an-array", "The body must be a JSON array.")
-    place = _behind_space(text, place + 1)
-    closed = text.startswith("]", place)
-    while not closed:
-        _, end = _ANY_JSON.raw_decode(text, place)
-        yield text[place:end]
-        place = _behind_space(text, end)
-        closed = text.startswith("]", place)
-        if not closed:
-            if not text.startswith(",", place):
-                raise json.JSONDecodeError("Expecting ',' delimiter", text, place)
-            place = _behind_space(text, place + 1)
-    end = _behind_space(text, place + 1)
-    if end < len(text):
-        raise json.JSONDecodeError("Extra data", text, end)
-
-
-def _behind_space(text: str, place: int) -> int:
-    space = _SPACE.match(text, place)
-    return place if space is None else space.end()
-
-
-_SPACE = re.compile(r"[ \t\n\r]*")
-
-
-@contextmanager
-def _refusing_malformed() -> Iterator[None]:
-    try:
-        yield
-    except UnicodeDecodeError as error:
-        _refuse("not-utf-8", f"The body is not UTF-8: byte {error.start} cannot be read.")
-    except json.JSONDecodeError as error:
-        _refuse("not-json", f"The body is not JSON: {error.msg} at line {error.lineno}, column {error.colno}.")
-    except RecursionError:
-        _refuse("too-deep", "The body is nested too deeply to be read.")
 
 
 def _refuse(code: str, detail: str) -> NoReturn:
@@ -169,8 +113,6 @@ def _constant(name: str) -> NoReturn:
 _DECODER = json.JSONDecoder(
     object_pairs_hook=_without_twins, parse_float=_finite, parse_int=_whole, parse_constant=_constant
 )
-_ANY_JSON = json.JSONDecoder(parse_int=float)
-"""Asked only where an item ends; whole numbers too long for Python to convert are no concern of its."""
 
 
 def _is_fit(text: str) -> bool:

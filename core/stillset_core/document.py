@@ -16,7 +16,7 @@ from stillset_core.members import SetMembers
 from stillset_core.relations import relation_faults
 from stillset_core.rfc3339 import parse_instant
 
-__all__ = ["SetDocument", "parse_set", "parse_set_value", "set_json_schema"]
+__all__ = ["SetDocument", "parse_set", "parse_set_value"]
 
 Json = dict[str, object]
 
@@ -102,11 +102,6 @@ def parse_set_value(value: object, *, now: datetime) -> SetDocument:
         raise DocumentRefused([*faults_of(details), *relation_faults(readable, now, broken)]) from None
     _refuse_if(relation_faults(members, now))
     return SetDocument(members, value)
-
-
-def set_json_schema(ref_template: str = "#/$defs/{model}") -> Json:
-    """JSON Schema of one set, for the description of the API."""
-    return _MEMBERS.json_schema(ref_template=ref_template)
 
 
 def _refuse_if(faults: Iterator[Fault]) -> None:

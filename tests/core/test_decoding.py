@@ -1,4 +1,4 @@
-"""JSON text is read exactly, and parted without looking further than needed."""
+"""JSON text is read exactly."""
 
 import json
 
@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from stillset_core.decoding import decode_json, is_plain, json_array, json_lines, text_faults
+from stillset_core.decoding import decode_json, is_plain, text_faults
 from stillset_core.errors import DocumentRefused
 
 _JSON = st.recursive(
@@ -95,43 +95,3 @@ def test_text_is_searched_in_keys_lists_and_objects():
         ("/a/2/b~1c", "unfit-text"),
         ("/d", "unfit-text"),
     }
-
-
-def test_lines_are_parted_at_line_feeds_only_and_blank_ones_are_dropped():
-    body = '{"note":"a\u2028b\u0085"}\r\n\n \t\n{}\n'.encode()
-    assert json_lines(body) == ['{"note":"a\u2028b\u0085"}\r'.encode(), b"{}"]
-
-
-@given(st.lists(_JSON), st.sampled_from(["", " ", "\n\t", "\r\n  "]))
-def test_an_array_is_parted_into_its_items(values, space):
-    text = space + "[" + ",".join(f"{space}{json.dumps(value)}{space}" for value in values) + space + "]" + space
-    assert [decode_json(item) for item in json_array(text.encode())] == values
-
-
-def test_a_fault_in_one_item_does_not_touch_the_others():
-    bad = b'{"a": NaN, "a": 1e999, "b": ' + b"9" * 5000 + b"}"
-    assert json_array(b'[{"c": 1}, ' + bad + b', "\xc3\xa9"]') == [b'{"c": 1}', bad, b'"\xc3\xa9"']
-
-
-@pytest.mark.parametrize(
-    ("body", "code"),
-    [
-        (b'{"a": 1}', "not-an-array"),
-        (b'"[]"', "not-an-array"),
-        (b"", "not-an-array"),
-        (b"nonsense", "not-json"),
-        (b"[", "not-json"),
-        (b"[1", "not-json"),
-        (b"[1,", "not-json"),
-        (b"[1,]", "not-json"),
-        (b"[,1]", "not-json"),
-        (b"[1 2]", "not-json"),
-        (b"[1] 2", "not-json"),
-        (b"[1, \xff]", "not-utf-8"),
-        (b"[" * 100_000, "too-deep"),
-    ],
-)
-def test_a_body_that_is_no_json_array_is_refused(body, code):
-    with pytest.raises(DocumentRefused) as refused:
-        json_array(body)
-    assert [(fault.pointer, fault.code) for fault in refused.value.faults] == [("", code)]
