@@ -90,3 +90,7 @@ def test_a_bound_is_the_highest_of_each_side_without_a_correction():
     assert bound([a_rep((250.0, 200.0)), a_rep((240.0, 210.0))], parse_protocol({"value": "mean"})) == Bound(
         210.0, None
     )
+
+
+def test_a_side_without_a_mean_gives_no_value_where_the_value_is_the_mean():
+    assert bound([a_rep((250.0, 200.0), 190.0)], parse_protocol({"value": "mean"})) == Bound(200.0, None)

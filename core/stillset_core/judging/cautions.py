@@ -90,10 +90,9 @@ def trace_offset(context: SetContext) -> Remark | None:
 def set_up_drift(context: SetContext) -> Remark | None:
     """Report set-ups that lie, five in a row, on one side of the standard, each within tolerance.
 
-    Bar heights decide if the series states any, else knee angles. A set that a position rule set
-    aside does not take part.
+    Bar heights decide if the series states any, else knee angles.
     """
-    own_height, own_angle = stated(context) if in_position(context) else (None, None)
+    own_height, own_angle = stated(context)
     heights = context.set_up.bar_heights if own_height is None else (*context.set_up.bar_heights, own_height)
     if heights:
         return _drift("bar heights", heights, context.protocol.bar_height_tolerance)
@@ -102,15 +101,19 @@ def set_up_drift(context: SetContext) -> Remark | None:
 
 
 def stated(context: SetContext) -> tuple[Stated | None, Stated | None]:
-    """Give the bar height and the knee angle that both the set and its standard state, each with the standard's."""
-    if context.standard is None:
+    """Give the bar height and the knee angle that both the set and its standard state, each with the standard's.
+
+    A set that a position rule set aside states nothing here.
+    """
+    standard = context.standard
+    if standard is None or not in_position(context):
         return None, None
-    seen, standard = context.record.position, context.standard.position
-    return _pair(seen.bar_height, standard.bar_height), _pair(seen.knee_angle_deg, standard.knee_angle_deg)
+    seen, needed = context.record.position, standard.position
+    return _pair(seen.bar_height, needed.bar_height), _pair(seen.knee_angle_deg, needed.knee_angle_deg)
 
 
-def _pair(seen: float | None, standard: float | None) -> Stated | None:
-    return None if seen is None or standard is None else (seen, standard)
+def _pair(seen: float | None, needed: float | None) -> Stated | None:
+    return None if seen is None or needed is None else (seen, needed)
 
 
 def drifting_side(value: Stated, tolerance: float) -> int:

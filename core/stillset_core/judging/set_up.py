@@ -6,7 +6,6 @@ from dataclasses import dataclass, field
 
 from stillset_core.judging.cautions import SETS_IN_DRIFT, drifting_side, stated
 from stillset_core.judging.context import NO_SET_UP, SetContext, SetUp, Stated
-from stillset_core.judging.position import in_position
 
 __all__ = ["SetUpWindow", "recent_set_up"]
 
@@ -24,14 +23,10 @@ class SetUpWindow:
 
     def set_up(self) -> SetUp:
         """Give what was stated so far."""
-        if not self._bar_heights and not self._knee_angles:
-            return NO_SET_UP
         return SetUp(tuple(self._bar_heights), tuple(self._knee_angles))
 
     def take(self, context: SetContext) -> None:
-        """Take in the next set, unless a position rule set it aside."""
-        if not in_position(context):
-            return
+        """Take in the next set."""
         height, angle = stated(context)
         if height is not None:
             self._bar_heights.append(height)
@@ -58,13 +53,11 @@ def recent_set_up(context: SetContext, earlier: Iterable[SetContext]) -> SetUp:
     bar_tolerance = context.protocol.bar_height_tolerance
     heights: list[Stated] = []
     angles: list[Stated] = []
-    own_height, _ = stated(context) if in_position(context) else (None, None)
+    own_height, _ = stated(context)
     if own_height is not None and drifting_side(own_height, bar_tolerance) == 0:
         return NO_SET_UP
     for other in earlier:
         height, angle = stated(other)
-        if (height is None and angle is None) or not in_position(other):
-            continue
         if height is not None:
             heights.insert(0, height)
             if len(heights) == SETS_IN_DRIFT or drifting_side(height, bar_tolerance) == 0:
