@@ -2,9 +2,9 @@
 
 import json
 from dataclasses import dataclass
+from datetime import datetime
 
 from fastapi import APIRouter, Request
-from starlette.concurrency import run_in_threadpool
 from starlette.responses import Response
 
 from stillset_core.balance import Balance, BandState, Ratio, SideGap, Stronger
@@ -14,14 +14,15 @@ from stillset_core.protocol import Protocol
 from stillset_core.records import Direction, Side, StandardPosition
 from stillset_core.trend import SeriesTrend
 from stillset_service.books import PeriodFacts
+from stillset_service.memory import Memory
 from stillset_service.pages import addresses
 from stillset_service.pages.attention import item_words
 from stillset_service.pages.chart_data import SPANS, chart_data
 from stillset_service.pages.chart_spec import THEMES, WIDTHS, compiled, drawn, settings_of
-from stillset_service.pages.desk import Desk, desk_of
+from stillset_service.pages.desk import Desk, OneAthlete, desk_of, one_of
 from stillset_service.pages.ledger import ledger_page
 from stillset_service.pages.rendering import HEADERS, page
-from stillset_service.pages.sign_in import sign_in_page, viewer
+from stillset_service.pages.visits import shown
 from stillset_service.pages.wording import (
     DIRECTIONS,
     SIDES,
@@ -44,6 +45,8 @@ __all__ = ["router"]
 
 router = APIRouter(include_in_schema=False)
 
+_DRAWN: Memory[tuple[str | int | datetime, ...], str] = Memory(capacity=200)
+"""Drawn pictures by everything that they depend on."""
 SPAN_WORDS = {"all": "everything", "26w": "last 26 weeks", "12w": "last 12 weeks"}
 WEEKS_LISTED = 8
 """Weeks of load in the table (a choice, no source); the chart has all."""
@@ -79,21 +82,15 @@ class Choice:
 @router.get("/athletes/{ref}")
 async def show_athlete(request: Request, ref: str) -> Response:
     """Show one athlete of the viewer's club."""
-    access = await viewer(request)
-    if access is None:
-        return sign_in_page(request)
     query = dict(request.query_params)
-    return await run_in_threadpool(lambda: athlete_page(request, desk_of(request, access, ref), query))
+    return await shown(request, lambda access: athlete_page(request, desk_of(request, access, ref), query))
 
 
 @router.get("/athletes/{ref}/chart.svg")
 async def show_chart(request: Request, ref: str) -> Response:
     """Give the charts of one series of an athlete as a drawn picture."""
-    access = await viewer(request)
-    if access is None:
-        return Response(status_code=401, headers={**HEADERS, "WWW-Authenticate": "Bearer"})
     query = dict(request.query_params)
-    return await run_in_threadpool(lambda: chart_picture(desk_of(request, access, ref), query))
+    return await shown(request, lambda access: chart_picture(one_of(request, access, ref), query))
 
 
 def athlete_page(request: Request, desk: Desk, query: dict[str, str]) -> Response:
@@ -154,19 +151,25 @@ def athlete_page(request: Request, desk: Desk, query: dict[str, str]) -> Respons
     )
 
 
-def chart_picture(desk: Desk, query: dict[str, str]) -> Response:
-    """Draw the charts of the athlete on the desk."""
-    entry = desk.entries[0] if desk.entries else None
-    if entry is None or not entry.state.trends:
+def chart_picture(one: OneAthlete | None, query: dict[str, str]) -> Response:
+    """Draw the charts of an athlete, or give again what was drawn of the same state."""
+    if one is None or not one.entry.state.trends:
         return Response(status_code=404, headers=HEADERS)
     theme = query["theme"] if query.get("theme") in THEMES else "light"
     width = query["width"] if query.get("width") in WIDTHS else "wide"
     span = query["span"] if query.get("span") in SPANS else "all"
-    trend = entry.state.trends[_series_number(query, entry)]
-    data = chart_data(entry.state, trend, entry.book.periods, desk.protocol, span)
+    series = _series_number(query, one.entry)
+    key = (*one.basis, series, span, theme, width)
+    picture = _DRAWN.get(key)
+    if picture is None:
+        state = one.entry.state
+        picture = drawn(
+            chart_data(state, state.trends[series], one.entry.book.periods, one.protocol, span), theme, width
+        )
+        _DRAWN.put(key, picture)
     # A picture is looked at, not run; the style attributes that its drawer writes are its own.
     headers = {**HEADERS, "Content-Security-Policy": "default-src 'none'; style-src 'unsafe-inline'"}
-    return Response(drawn(data, theme, width), media_type="image/svg+xml", headers=headers)
+    return Response(picture, media_type="image/svg+xml", headers=headers)
 
 
 def _series_number(query: dict[str, str], entry: BoardEntry) -> int:

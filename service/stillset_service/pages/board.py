@@ -8,7 +8,6 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from fastapi import APIRouter, Request
-from starlette.concurrency import run_in_threadpool
 from starlette.responses import Response
 
 from stillset_core.numbers import number
@@ -18,7 +17,7 @@ from stillset_service.pages.board_rows import BoardRow, row_of
 from stillset_service.pages.desk import Desk, desk_of
 from stillset_service.pages.pictures import PICTURE_WEEKS
 from stillset_service.pages.rendering import page
-from stillset_service.pages.sign_in import sign_in_page, viewer
+from stillset_service.pages.visits import shown
 from stillset_service.pages.wording import STATE_WORDS, baseline_words, code_words, day_words, plural
 
 __all__ = ["router"]
@@ -62,11 +61,8 @@ class SortLink:
 @router.get(addresses.BOARD)
 async def show_board(request: Request) -> Response:
     """Show the board of the viewer's club."""
-    access = await viewer(request)
-    if access is None:
-        return sign_in_page(request)
     query = dict(request.query_params)
-    return await run_in_threadpool(lambda: board_page(request, desk_of(request, access), query))
+    return await shown(request, lambda access: board_page(request, desk_of(request, access), query))
 
 
 def board_page(request: Request, desk: Desk, query: dict[str, str]) -> Response:

@@ -3,9 +3,10 @@
 from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import datetime
 
 from stillset_core.balance import Balance, BandState, SideGap, Stronger
+from stillset_core.coverage import is_overdue
 from stillset_core.judging.outcome import Standing
 from stillset_core.load import LoadWeek
 from stillset_core.numbers import MISSING, interval, number
@@ -90,7 +91,7 @@ def row_of(entry: BoardEntry, protocol: Protocol) -> BoardRow:
     trend = state.trends[0] if state.trends else None
     balance = state.balances[0] if state.balances else None
     last = None if trend is None else trend.last_reading_at
-    late = last is None or state.as_of - last > timedelta(days=protocol.overdue_days)
+    late = is_overdue(last, state.as_of, protocol)
     pain = state.pain[-1] if state.pain else None
     week = week_of_state(state)
     serial = state.judged[-1].record.instrument.serial if state.judged else None

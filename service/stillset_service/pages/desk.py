@@ -10,14 +10,14 @@ from stillset_core.attention import AttentionItem, attention_of
 from stillset_core.protocol import Protocol
 from stillset_service import clock
 from stillset_service.auth.scopes import Access
-from stillset_service.books import Book, open_books
+from stillset_service.books import Book, open_book, open_books
 from stillset_service.recompute import state_of
 from stillset_service.store import clubs, protocols, squads
 from stillset_service.store.engine import Store
 from stillset_service.store.protocols import SavedProtocol
 from stillset_service.views.board import BoardEntry, SquadState, squad_state
 
-__all__ = ["Desk", "desk_of"]
+__all__ = ["Desk", "OneAthlete", "desk_of", "one_of"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,6 +75,28 @@ def desk_of(request: Request, access: Access, ref: str | None = None) -> Desk:
         names={book.athlete.ref: book.athlete.name or book.athlete.ref for book in books},
         squads=squad_refs,
     )
+
+
+@dataclass(frozen=True, slots=True)
+class OneAthlete:
+    """One athlete by itself; ``basis`` names everything that the state depends on."""
+
+    entry: BoardEntry
+    protocol: Protocol
+    basis: tuple[str, int, int, datetime]
+
+
+def one_of(request: Request, access: Access, ref: str) -> OneAthlete | None:
+    """Lay out one athlete without the club, and so without attention; None for a ref that the club does not have."""
+    store: Store = request.app.state.store
+    with store.read() as connection:
+        book = open_book(connection, access.club_id, ref)
+        saved = protocols.in_force(connection, access.club_id)
+    if book is None:
+        return None
+    as_of = end_of_day([book], clock.now())
+    basis = (book.athlete.id, book.revision, saved.version, as_of)
+    return OneAthlete(BoardEntry(book, state_of(book, saved, as_of), ()), saved.protocol, basis)
 
 
 def _archived(books: Sequence[Book], ref: str, saved: SavedProtocol, squad: SquadState) -> tuple[BoardEntry, ...]:

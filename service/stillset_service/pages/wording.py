@@ -100,10 +100,10 @@ def day_words(at: date | datetime | None, *, year: bool = True) -> str:
 
 
 def age(at: datetime | None, as_of: datetime) -> str:
-    """Say how many days ago something was, by calendar date."""
+    """Say how many days ago something was: from its own calendar date to that of the moment of knowledge."""
     if at is None:
         return "never"
-    days = (as_of.astimezone(at.tzinfo).date() - at.date()).days
+    days = (as_of.date() - at.date()).days
     if days <= 0:
         return "today"
     return "yesterday" if days == 1 else f"{days} days ago"
