@@ -8,15 +8,15 @@ H. L. Harter (1961), Expected values of normal order statistics, Biometrika 48, 
 from functools import cache
 
 import numpy as np
-from numpy.polynomial.legendre import leggauss
 from scipy.special import ndtr
 
 __all__ = ["expected_largest", "variance_of_largest"]
 
 _HALF_WIDTH = 12.0
 """The integrals run over ±12 standard deviations; what lies beyond is below 1e-30."""
-_NODES = 400
-"""Gauss-Legendre nodes; the integrands are smooth, and 200 nodes give the same fifteen digits."""
+_NODES = 1201
+"""Points of the trapezoidal rule. The integrands are smooth and vanish at both ends, where the rule converges
+faster than any power of its step; half as many points give the same fifteen digits."""
 
 
 @cache
@@ -49,7 +49,6 @@ def variance_of_largest(n: int) -> float:
 def _moment(n: int, power: int) -> float:
     if n < 1:
         raise ValueError(f"n is {n}; a largest value needs n of at least 1")
-    nodes, weights = leggauss(_NODES)
-    x = _HALF_WIDTH * nodes
+    x = np.linspace(-_HALF_WIDTH, _HALF_WIDTH, _NODES)
     density = n * np.exp(-0.5 * x * x) / np.sqrt(2 * np.pi) * ndtr(x) ** (n - 1)
-    return float(_HALF_WIDTH * np.sum(weights * x**power * density))
+    return float(np.sum(x**power * density) * 2 * _HALF_WIDTH / (_NODES - 1))

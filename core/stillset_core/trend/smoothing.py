@@ -1,5 +1,6 @@
-"""The smoother: what is known today about the levels of earlier days (Rauch, Tung & Striebel 1965).
+"""The smoother: what is known today about the levels of earlier days.
 
+The fixed-interval smoother of Rauch and others (1965, AIAA Journal 3, 1445-1450; from memory).
 Works on the levels alone: a session's effect is forgotten when it ends, so nothing of it passes on.
 """
 
