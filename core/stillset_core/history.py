@@ -5,7 +5,7 @@ the past as it was known at a date is the present history cut there.
 """
 
 from bisect import bisect_left
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Sequence
 
 from stillset_core.judged import JudgedSet
 from stillset_core.judging.context import SetContext
@@ -70,21 +70,17 @@ def judge_among(
     """
     earlier = others[: bisect_left(others, set_order(record), key=set_order)]
     standard = standard_at(record, positions)
+    key = series_of(record, standard)
     context = SetContext(record, standard, protocol, prior_hard_s(record, earlier))
-    if standard is not None:
-        set_up = recent_set_up(context, _back_in_series(context, earlier, positions))
-        context = SetContext(record, standard, protocol, context.prior_hard_s, set_up)
-    return judge(context)
+    if key is None:
+        return judge(context)
 
+    def in_series(other: SetRecord) -> SetContext | None:
+        its_standard = standard_at(other, positions)
+        return SetContext(other, its_standard, protocol) if series_of(other, its_standard) == key else None
 
-def _back_in_series(
-    context: SetContext, earlier: Sequence[SetRecord], positions: Sequence[StandardPosition]
-) -> Iterator[SetContext]:
-    key = series_of(context.record, context.standard)
-    for other in reversed(earlier):
-        standard = standard_at(other, positions)
-        if standard is not None and series_of(other, standard) == key:
-            yield SetContext(other, standard, context.protocol)
+    set_up = recent_set_up(context, reversed(earlier), in_series)
+    return judge(SetContext(record, standard, protocol, context.prior_hard_s, set_up))
 
 
 def judge_history(
