@@ -13,6 +13,7 @@ from enum import StrEnum
 from typing import Annotated
 
 from pydantic import (
+    AfterValidator,
     BaseModel,
     BeforeValidator,
     ConfigDict,
@@ -23,7 +24,6 @@ from pydantic import (
     Tag,
     ValidationError,
     ValidationInfo,
-    field_validator,
     model_serializer,
 )
 from pydantic_core import ErrorDetails
@@ -104,19 +104,18 @@ class BaselineReadings(_Strict):
     readings: Annotated[int, Field(ge=1, le=100), BeforeValidator(_whole)]
 
 
+def _not_before_from(value: date, info: ValidationInfo) -> date:
+    first = info.data.get("from_")
+    if first is not None and value < first:
+        raise ValueError("'to' lies before 'from'")
+    return value
+
+
 class BaselineDates(_Strict):
     """Baseline: the readings between two dates, both included, in UTC."""
 
     from_: Annotated[CalendarDate, Field(alias="from")]
-    to: CalendarDate
-
-    @field_validator("to")
-    @classmethod
-    def _in_order(cls, value: date, info: ValidationInfo) -> date:
-        first = info.data.get("from_")
-        if first is not None and value < first:
-            raise ValueError("'to' lies before 'from'")
-        return value
+    to: Annotated[CalendarDate, AfterValidator(_not_before_from)]
 
 
 class BaselineWeeks(_Strict):
@@ -180,6 +179,13 @@ class EngineOverrides(_Strict):
         return {name: value for name, value in handler(self).items() if value is not None}
 
 
+def _not_below_min_hold(value: float, info: ValidationInfo) -> float:
+    shortest = info.data.get("min_hold_s")
+    if shortest is not None and value < shortest:
+        raise ValueError(f"max_hold_s is {value:g}, below min_hold_s, {shortest:g}")
+    return value
+
+
 class Protocol(_Strict):
     """The settings of one club, all with defaults; see the protocol table of the API documentation."""
 
@@ -187,7 +193,9 @@ class Protocol(_Strict):
     bar_height_tolerance: Annotated[FiniteFloat, Field(ge=0, le=1000)] = 0.5
     min_intended_percent: Annotated[FiniteFloat, Field(ge=0, le=120)] = 95.0
     min_hold_s: Annotated[FiniteFloat, Field(ge=0, le=600)] = 3.0
-    max_hold_s: Annotated[FiniteFloat, Field(gt=0, le=600, validate_default=True)] = 10.0
+    max_hold_s: Annotated[
+        FiniteFloat, Field(gt=0, le=600, validate_default=True), AfterValidator(_not_below_min_hold)
+    ] = 10.0
     min_rest_s: Annotated[FiniteFloat, Field(ge=0, le=3600)] = 20.0
     max_prior_hard_s: Annotated[FiniteFloat, Field(ge=0, le=36000)] = 90.0
     reps_standard: Annotated[int, Field(ge=1, le=60), BeforeValidator(_whole)] = 3
@@ -202,14 +210,6 @@ class Protocol(_Strict):
     instrument_check_days: Annotated[FiniteFloat, Field(gt=0, le=3650)] = 90.0
     false_calls_per_season: Annotated[FiniteFloat, Field(gt=0, le=40)] = 1.0
     trend: EngineOverrides = EngineOverrides()
-
-    @field_validator("max_hold_s")
-    @classmethod
-    def _holds_in_order(cls, value: float, info: ValidationInfo) -> float:
-        shortest = info.data.get("min_hold_s")
-        if shortest is not None and value < shortest:
-            raise ValueError(f"max_hold_s is {value:g}, below min_hold_s, {shortest:g}")
-        return value
 
     def settings(self) -> dict[str, object]:
         """Write all settings as plain JSON values, in the form in which they are read."""
