@@ -63,15 +63,12 @@ def demo(
     *,
     port: Annotated[int, typer.Option(help="Port to listen on; 0 takes a free one.", min=0, max=65535)] = DEFAULTS.port,
     browser: Annotated[bool, typer.Option("--browser/--no-browser", help="Open the board in a browser.")] = True,
-    fresh: Annotated[
-        bool, typer.Option("--fresh", help="Make the season again instead of using the kept copy.")
-    ] = False,
 ) -> None:
     """Start the service with the invented season of the handball club Marram Bay, and open the board.
 
     What is posted to it is gone when it stops.
     """
-    demo_command.run_demo(Settings(port=port), browser=browser, fresh=fresh)
+    demo_command.run_demo(Settings(port=port), browser=browser)
 
 
 @app.command(epilog=_examples("stillset serve --database sqlite:///club.db --port 8000"))

@@ -1,19 +1,14 @@
 """The demo: the invented season of Marram Bay, loaded as any client would, served and shown.
 
-The loaded season is kept for the day in the user's data folder; every run works on its own copy,
-so each demo starts from the same season and what is posted to it is gone when it stops.
+Every demo works in a folder of its own that is gone when it stops, so each starts from the same
+season, which ends today.
 """
 
-import os
-import shutil
 import tempfile
 import threading
 import webbrowser
 from collections.abc import Iterator
-from contextlib import contextmanager
 from dataclasses import replace
-from datetime import UTC, date
-from importlib.metadata import version
 from pathlib import Path
 
 import anyio
@@ -35,17 +30,19 @@ from stillset_service.settings import Settings
 
 __all__ = ["load_season", "run_demo"]
 
-BOARD = "/"
 
-
-def run_demo(settings: Settings, *, browser: bool, fresh: bool) -> None:
-    """Load the season unless a copy of today is at hand, serve it, and open the board."""
+def run_demo(settings: Settings, *, browser: bool) -> None:
+    """Load the season, serve it, and open the board."""
     listening, settings = serving.listen(settings)
-    today = clock.now().astimezone(UTC).date()
-    with _working_copy(today, fresh=fresh) as (database, club):
-        app = made(replace(settings, database_url=f"sqlite:///{database}"))
+    season = make_season(end=clock.now().date())
+    club = str(season.club["slug"])
+    with tempfile.TemporaryDirectory(prefix="stillset-demo-") as folder:
+        database = f"sqlite:///{Path(folder) / 'demo.db'}"
+        with progress() as bar:
+            anyio.run(load_season, season, Door(database=database, club=club), bar)
+        app = made(replace(settings, database_url=database))
         key = create_key(app.state.store, club, "demo", Scope)
-        address = serving.address_of(settings, BOARD)
+        address = serving.address_of(settings)
         answers().print(f"Key:   {key}\nBoard: {address}", soft_wrap=True)
         notes().print("Sign in with the key. Stop with Ctrl-C.")
         if browser:
@@ -92,42 +89,3 @@ async def _draw_first_board(client: httpx.AsyncClient, season: Season, bar: Prog
     for squad in season.squads:
         await asked(client, client.build_request("GET", f"/v1/squads/{squad['ref']}/board"))
         bar.advance(task)
-
-
-@contextmanager
-def _working_copy(today: date, *, fresh: bool) -> Iterator[tuple[Path, str]]:
-    season = make_season(end=today)
-    with tempfile.TemporaryDirectory(prefix="stillset-demo-") as folder:
-        copy = Path(folder) / "demo.db"
-        kept = _kept(today)
-        if kept.exists() and not fresh:
-            shutil.copyfile(kept, copy)
-        else:
-            _load_into(copy, season)
-            _keep(copy, kept)
-        yield copy, str(season.club["slug"])
-
-
-def _load_into(database: Path, season: Season) -> None:
-    door = Door(database=f"sqlite:///{database}", club=str(season.club["slug"]))
-    with progress() as bar:
-        anyio.run(load_season, season, door, bar)
-
-
-def _kept(today: date) -> Path:
-    data = Path(os.environ.get("XDG_DATA_HOME") or Path.home() / ".local" / "share")
-    return data / "stillset" / f"demo-{version('stillset')}-{today.isoformat()}.db"
-
-
-def _keep(database: Path, kept: Path) -> None:
-    """Keep a loaded season for later runs; where nothing can be kept, the next run loads it again."""
-    try:
-        kept.parent.mkdir(parents=True, exist_ok=True)
-        for old in kept.parent.glob("demo-*.db"):
-            old.unlink()
-        # Whole or not at all, also for a second demo that starts now.
-        part = kept.with_suffix(f".{os.getpid()}.part")
-        shutil.copyfile(database, part)
-        part.replace(kept)
-    except OSError:
-        notes().print("The season could not be kept; the next demo will load it again.")

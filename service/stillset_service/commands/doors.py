@@ -7,10 +7,10 @@ from dataclasses import dataclass
 import anyio
 import httpx
 
-from stillset_service.app import create_app
 from stillset_service.auth.keys import DEFAULT_CLUB, new_key
 from stillset_service.auth.scopes import Scope
 from stillset_service.commands.console import CommandError, ExitCode
+from stillset_service.commands.keeping import made
 from stillset_service.settings import Settings
 from stillset_service.store import clubs, keys
 from stillset_service.store.engine import Store
@@ -50,7 +50,7 @@ class Door:
 
 @asynccontextmanager
 async def _within(database: str, club: str) -> AsyncIterator[httpx.AsyncClient]:
-    app = create_app(Settings(database_url=database))
+    app = made(Settings(database_url=database))
     store: Store = app.state.store
     async with app.router.lifespan_context(app):
         with store.write() as connection:
