@@ -2,7 +2,8 @@
 
 Numba keys a cached loop by the file it stands in, so a change of a function that the loop calls in
 another file would go unnoticed. Here the name under which a loop is cached carries a digest of its own
-code, of every constant it reads and of every compiled function it calls.
+code, of the fields of the tuples it takes, of every constant it reads and of every compiled function it
+calls.
 """
 
 import hashlib
@@ -37,10 +38,11 @@ def compiled(function: Callable[Arguments, Answer]) -> Callable[Arguments, Answe
 
 
 def _digest(function: Callable[Arguments, Answer]) -> str:
-    """Digest of the code, the constants and the compiled callees of a function."""
+    """Digest of the code, the argument types, the constants and the compiled callees of a function."""
     code = function.__code__
     known = function.__globals__
     parts = [code.co_code.hex(), repr(code.co_consts), repr(code.co_names), repr(code.co_varnames)]
+    parts += [repr(getattr(kind, "_fields", kind)) for kind in function.__annotations__.values()]
     for name in code.co_names:
         value = known.get(name)
         if isinstance(value, int | float | str | tuple):

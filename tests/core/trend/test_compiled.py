@@ -1,6 +1,7 @@
 import os
 import subprocess
 import sys
+from collections import namedtuple
 from pathlib import Path
 
 import pytest
@@ -32,6 +33,12 @@ def test_the_digest_follows_the_code_of_a_loop() -> None:
 def test_the_digest_follows_the_constants_a_loop_reads() -> None:
     source = "def f(x): return x + STEP"
     assert digest(source, STEP=1.0) != digest(source, STEP=2.0)
+
+
+def test_the_digest_follows_the_order_of_fields_in_the_tuples_a_loop_takes() -> None:
+    source = "def f(x: Point): return x.a"
+    one, other = (namedtuple("Point", fields) for fields in ("a b", "b a"))
+    assert digest(source, Point=one) != digest(source, Point=other)
 
 
 def test_the_digest_follows_the_compiled_functions_a_loop_calls(monkeypatch: pytest.MonkeyPatch) -> None:
