@@ -81,7 +81,7 @@ def trace_offset(context: SetContext) -> Remark | None:
         return None
     unit = _UNIT_IN_TEXT[quantity]
     text = (
-        f"The trace rests at {number(round(seen, 3))} {unit}; more than {number(limit)} {unit} either way"
+        f"The trace rests at {number(round(seen, 6))} {unit}; more than {number(limit)} {unit} either way"
         " is not near zero. It was subtracted."
     )
     return Remark("trace-offset", seen, limit, text)
@@ -157,7 +157,7 @@ def unsteady_hold(_context: SetContext, _reps: Sequence[Rep], counting: Sequence
             if force is not None and force.mean is not None and is_below(force.mean / force.peak, STEADY_SHARE):
                 seen = force.mean / force.peak
                 text = (
-                    f"The mean force is {number(round(100 * seen, 1))} % of the peak;"
+                    f"The mean force is {number(round(100 * seen, 4))} % of the peak;"
                     f" a steady hold has at least {number(100 * STEADY_SHARE)} %."
                 )
                 return Remark("unsteady-hold", seen, STEADY_SHARE, text)
