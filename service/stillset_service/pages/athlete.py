@@ -135,7 +135,9 @@ def athlete_page(request: Request, desk: Desk, query: dict[str, str]) -> Respons
             "weeks": _weeks(entry),
             "pain": _pain(entry),
             "periods": _periods(entry),
-            "ledger": ledger_page(sets_seen(book, state, desk.protocol), standing, _page_number(query)),
+            "ledger": ledger_page(
+                sets_seen(book, state, desk.protocol), standing, _page_number(query), query.get("set", "")
+            ),
             "standings": [
                 Choice("all", addresses.athlete(ref, kept, "ledger"), standing is None),
                 *(

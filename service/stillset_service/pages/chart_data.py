@@ -111,7 +111,7 @@ def _marks(judged: JudgedSet, outcome: DirectionOutcome) -> Iterator[Row]:
             "side": side.value,
             "value": value,
             "say": _say(judged, outcome, side, value),
-            "href": f"#{addresses.set_part(judged.record.client_ref)}",
+            "part": addresses.set_part(judged.record.client_ref),
         }
 
 

@@ -283,16 +283,15 @@ def _marks(theme: Theme, direction: str, x: Json, y: Json) -> list[Json]:
     }
     return [
         {
-            "name": f"{direction}_{standing}_marks",
+            "name": f"{direction}_{standing}",
             "data": {"name": f"{direction}_{standing}"},
-            "mark": {"type": "point", **style},
+            "mark": {"type": "point", "cursor": "pointer", **style},
             "encoding": {
                 "x": x,
                 "y": {**y, "field": "value"},
                 "color": _side(theme),
                 "tooltip": {"field": "say"},
                 "description": {"field": "say"},
-                "href": {"field": "href"},
             },
         }
         for standing, style in styles.items()

@@ -57,12 +57,18 @@ class LedgerPage:
     pages: int
 
 
-def ledger_page(seen: Sequence[SetSeen], standing: Standing | None, number_of_page: int) -> LedgerPage:
-    """Give one page of the sets of a standing, newest first; a page beyond the last is the last."""
+def ledger_page(seen: Sequence[SetSeen], standing: Standing | None, number_of_page: int, part: str = "") -> LedgerPage:
+    """Give one page of the sets of a standing, newest first; a page beyond the last is the last.
+
+    ``part`` names an entry that the page has to show, whatever its number.
+    """
     chosen = sorted(
         (one for one in seen if one.has(standing)), key=lambda one: (one.at, one.stored.client_ref), reverse=True
     )
     pages = max(1, -(-len(chosen) // PAGE_LENGTH))
+    if part:
+        parts = [addresses.set_part(one.stored.client_ref) for one in chosen]
+        number_of_page = parts.index(part) // PAGE_LENGTH + 1 if part in parts else 1
     at = min(max(number_of_page, 1), pages)
     entries = tuple(_entry(one) for one in chosen[(at - 1) * PAGE_LENGTH : at * PAGE_LENGTH])
     return LedgerPage(entries, len(chosen), at, pages)
@@ -112,13 +118,13 @@ def _read(record: SetRecord, outcome: DirectionOutcome) -> str:
     """Say what the direction is worth: the values behind the trend, or the bounds."""
     unit = record.quantity.value
     if isinstance(outcome.reading, Counted):
-        values, lead = (outcome.reading.adjusted_left, outcome.reading.adjusted_right), ""
+        values = (outcome.reading.adjusted_left, outcome.reading.adjusted_right)
     elif isinstance(outcome.reading, Bound):
-        values, lead = (outcome.reading.left, outcome.reading.right), "at least "
+        values = (outcome.reading.left, outcome.reading.right)
     else:
         return ""
     sides = [f"{side} {number(value, unit)}" for side, value in zip("LR", values, strict=True) if value is not None]
-    return lead + " · ".join(sides)
+    return joined(sides)
 
 
 def _pain(record: SetRecord) -> str:

@@ -27,6 +27,20 @@ function tooltip(_handler, event, item, value) {
   show(String(value), event.clientX - box.left, event.clientY - box.top);
 }
 
+// Goes to the entry of a set in the ledger, on the page of the ledger that has it.
+function openEntry(part) {
+  if (!part) return;
+  if (document.getElementById(part)) {
+    location.hash = part;
+    return;
+  }
+  const query = new URLSearchParams(location.search);
+  query.delete("page");
+  query.delete("standing");
+  query.set("set", part);
+  location.assign(`?${query}#${part}`);
+}
+
 function filled(theme) {
   const spec = structuredClone(parts.specs[theme]);
   for (const source of spec.data) if (source.name in parts.rows) source.values = parts.rows[source.name];
@@ -38,11 +52,19 @@ async function draw() {
   if (view) view.finalize();
   const spec = filled(dark.matches ? "dark" : "light");
   view = viewOf(spec, { container: canvas, renderer: "svg", tooltip, hover: true });
+  view.addEventListener("click", (_event, item) => openEntry(item?.datum?.part));
   view.width(Math.max(220, figure.clientWidth - AXIS_ROOM));
   await view.runAsync();
   figure.classList.add("drawn");
-  marks = [...canvas.querySelectorAll("[aria-roledescription='point'][aria-label]")];
+  marks = inOrder([...canvas.querySelectorAll("[aria-roledescription='point'][aria-label]")]);
   at = -1;
+}
+
+// Panel by panel, each from the past to the present.
+function inOrder(found) {
+  const panels = [...canvas.querySelectorAll("g.role-scope")];
+  const keyed = found.map((mark) => [panels.indexOf(mark.closest("g.role-scope")), mark.getBoundingClientRect().left, mark]);
+  return keyed.sort((a, b) => a[0] - b[0] || a[1] - b[1]).map((key) => key[2]);
 }
 
 function place(mark) {
@@ -55,12 +77,12 @@ figure.addEventListener("keydown", (event) => {
   const step = { ArrowRight: 1, ArrowLeft: -1, Home: -Infinity, End: Infinity }[event.key];
   if (step !== undefined && marks.length) {
     event.preventDefault();
-    at = at < 0 ? marks.length - 1 : Math.min(Math.max(at + step, 0), marks.length - 1);
+    at = at < 0 ? 0 : Math.min(Math.max(at + step, 0), marks.length - 1);
     show(marks[at].getAttribute("aria-label"), ...place(marks[at]));
   } else if (event.key === "Escape") {
     show("");
   } else if (event.key === "Enter" && at >= 0) {
-    marks[at].closest("a")?.dispatchEvent(new MouseEvent("click", { bubbles: true, cancelable: true }));
+    openEntry(marks[at].__data__?.datum?.part);
   }
 });
 figure.addEventListener("blur", () => show(""));
