@@ -10,7 +10,6 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 from enum import StrEnum
-from typing import TypeVar
 
 import orjson
 from sqlalchemy import Connection
@@ -35,8 +34,6 @@ __all__ = [
     "open_books",
     "open_documents",
 ]
-
-Item = TypeVar("Item")
 
 
 class SetStatus(StrEnum):
@@ -81,17 +78,16 @@ class Book:
         """The athlete's revision that this book shows."""
         return self.athlete.revision
 
-    def with_set(self, new: StoredSet, facts: AthleteFacts) -> "Book":
-        """Give the book of the next revision, in which one set was added."""
-        place = set_order(new.record)
-        return replace(
-            self,
-            athlete=facts,
-            sets=_inserted(self.sets, new, bisect_left(self.sets, place, key=_place)),
-            active=_inserted(self.active, new.record, bisect_left(self.active, place, key=set_order)),
-        )
+    def with_new(self, new: Iterable[StoredSet], facts: AthleteFacts) -> "Book":
+        """Give the book of the next revision, in which some sets were added."""
+        stored, active = list(self.sets), list(self.active)
+        for one in new:
+            place = set_order(one.record)
+            stored.insert(bisect_left(stored, place, key=_place), one)
+            active.insert(bisect_left(active, place, key=set_order), one.record)
+        return replace(self, athlete=facts, sets=tuple(stored), active=tuple(active))
 
-    def with_sets(self, changed: Iterable[StoredSet], facts: AthleteFacts) -> "Book":
+    def with_changed(self, changed: Iterable[StoredSet], facts: AthleteFacts) -> "Book":
         """Give the book of a later revision, in which some sets were added or changed."""
         merged = {stored.id: stored for stored in self.sets} | {stored.id: stored for stored in changed}
         ordered = tuple(sorted(merged.values(), key=_place))
@@ -140,7 +136,7 @@ def book_at(connection: Connection, club_id: str, facts: AthleteFacts) -> Book:
     rows = sets.changed_since(connection, club_id, facts.id, kept.revision if kept.sets else 0)
     changed = [StoredSet(id_, unpack_record(record), SetStatus(status), us) for id_, record, status, us in rows]
     return replace(
-        kept.with_sets(changed, facts),
+        kept.with_changed(changed, facts),
         positions=tuple([_standard(row.document) for row in positions.listed(connection, club_id, facts.id)]),
         periods=periods.listed(connection, club_id, facts.id),
     )
@@ -160,10 +156,6 @@ def forget(athlete_id: str) -> None:
 
 def _place(stored: StoredSet) -> tuple[datetime, str]:
     return set_order(stored.record)
-
-
-def _inserted(row: tuple[Item, ...], item: Item, place: int) -> tuple[Item, ...]:
-    return (*row[:place], item, *row[place:])
 
 
 def _standard(document: str) -> StandardPosition:

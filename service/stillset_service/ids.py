@@ -7,7 +7,6 @@ bits after the version count up (section 6.2, method 1), and the clock never run
 import os
 import threading
 import time
-import uuid
 
 __all__ = ["new_id"]
 
@@ -43,4 +42,5 @@ def new_id() -> str:
     """Make a UUIDv7 in its usual spelling of 36 characters."""
     millisecond, counter = _SEQUENCE.next()
     tail = int.from_bytes(os.urandom(8)) & 0x3FFF_FFFF_FFFF_FFFF
-    return str(uuid.UUID(int=(millisecond << 80) | (0x7 << 76) | (counter << 64) | (0b10 << 62) | tail))
+    digits = f"{(millisecond << 80) | (0x7 << 76) | (counter << 64) | (0b10 << 62) | tail:032x}"
+    return f"{digits[:8]}-{digits[8:12]}-{digits[12:16]}-{digits[16:20]}-{digits[20:]}"

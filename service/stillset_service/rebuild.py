@@ -52,7 +52,7 @@ def rebuild_athlete(store: Store, club_id: str, facts: AthleteFacts, as_of: date
     with store.write() as connection:
         differing = list(_differing(connection, club_id, facts))
         if differing:
-            revision, _ = athletes.bump(connection, club_id, facts.id)
+            revision, _ = athletes.bump(connection, club_id, [facts.id])[facts.id]
             sets.put_records(connection, club_id, revision, differing)
     with store.read() as connection:
         book = open_book(connection, club_id, facts.id)

@@ -5,19 +5,19 @@ from collections.abc import Awaitable, Callable
 from fastapi import Request
 from starlette.concurrency import run_in_threadpool
 
-from stillset_service.api.problems import Forbidden, Unauthorized
+from stillset_service.api.headers import header_of
 from stillset_service.auth.keys import Keyring
 from stillset_service.auth.scopes import Access, Scope
+from stillset_service.problems import Forbidden, Unauthorized
 
 __all__ = ["access_of", "require"]
 
 
 async def access_of(request: Request, scope: Scope) -> Access:
     """Verify the key of a request and that it has a scope."""
-    header = request.headers.get("authorization", "")
-    scheme, _, token = header.partition(" ")
+    scheme, _, token = header_of(request, b"authorization").partition(" ")
     token = token.strip()
-    if scheme.lower() != "bearer" or not token:
+    if not token or scheme.lower() != "bearer":
         raise Unauthorized
     keyring: Keyring = request.app.state.keyring
     access = keyring.remembered(token) or await run_in_threadpool(keyring.access, token)

@@ -10,6 +10,7 @@ from pydantic import BaseModel, ValidationError
 from stillset_core.decoding import decode_json, text_faults
 from stillset_core.errors import DocumentRefused, Fault
 from stillset_core.faults import faults_of
+from stillset_service.api.headers import header_of
 from stillset_service.problems import ParameterFault, Problem, TooLarge, Unprocessable, UnsupportedMedia
 
 __all__ = ["body_of", "described", "flag", "json_object", "media_type", "read_body", "validated"]
@@ -20,8 +21,8 @@ JSON = "application/json"
 
 async def read_body(request: Request, limit: int) -> bytes:
     """Read a body of at most ``limit`` bytes, before and after decompression."""
-    encoding = request.headers.get("content-encoding", "identity").strip().lower()
-    if encoding not in {"identity", "gzip", "x-gzip"}:
+    encoding = header_of(request, b"content-encoding").strip().lower()
+    if encoding not in {"", "identity", "gzip", "x-gzip"}:
         raise UnsupportedMedia(f"The Content-Encoding {encoding!r} is not taken; gzip is.")
     parts, size = [], 0
     async for part in request.stream():
@@ -30,12 +31,12 @@ async def read_body(request: Request, limit: int) -> bytes:
             raise _too_large(limit)
         parts.append(part)
     body = b"".join(parts)
-    return body if encoding == "identity" else _unpacked(body, limit)
+    return _unpacked(body, limit) if encoding.endswith("gzip") else body
 
 
 def media_type(request: Request, taken: tuple[str, ...] = (JSON,)) -> str:
     """Give the media type of a body, which must be one of ``taken``, in UTF-8."""
-    stated, _, parameters = request.headers.get("content-type", "").partition(";")
+    stated, _, parameters = header_of(request, b"content-type").partition(";")
     stated = stated.strip().lower()
     if stated not in taken:
         raise UnsupportedMedia(f"The Content-Type must be {' or '.join(taken)}.")

@@ -58,7 +58,7 @@ def make_period(
     with store_of(request).write() as connection:
         facts = found_athlete(connection, access.club_id, ref)
         periods.add(connection, access.club_id, facts.id, period)
-        athletes.bump(connection, access.club_id, facts.id)
+        athletes.bump(connection, access.club_id, [facts.id])
         audit.note(connection, (access.club_id, access.key_id), "period.make", period_json(period), facts.id)
     return json_answer(period_json(period), 201)
 
@@ -77,7 +77,7 @@ def remove_period(request: Request, access: Manager, ref: str, period_id: str) -
         facts = found_athlete(connection, access.club_id, ref)
         if not periods.remove(connection, access.club_id, facts.id, period_id):
             raise NotFound(f"The athlete has no period {period_id!r}.")
-        athletes.bump(connection, access.club_id, facts.id)
+        athletes.bump(connection, access.club_id, [facts.id])
         audit.note(connection, (access.club_id, access.key_id), "period.remove", {"id": period_id}, facts.id)
     return Response(status_code=204)
 

@@ -48,7 +48,7 @@ def put_position(
         entry = body.model_dump(mode="json", exclude_none=True)
         document = orjson.dumps(entry).decode()
         saved = positions.put(connection, access.club_id, facts.id, body.valid_from.isoformat(), document)
-        athletes.bump(connection, access.club_id, facts.id)
+        athletes.bump(connection, access.club_id, [facts.id])
         audit.note(connection, (access.club_id, access.key_id), "standard-position.put", entry, facts.id)
     return json_answer(_shown(saved))
 

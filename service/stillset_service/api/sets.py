@@ -141,6 +141,6 @@ def _shown(index: int, result: Result) -> dict[str, object]:
         "client_ref": result.client_ref,
         "outcome": result.outcome.value,
         "id": result.id,
-        "standings": None if result.answer is None else orjson.loads(result.answer)["standings"],
+        "standings": None if result.standings is None else orjson.Fragment(result.standings),
         "problem": None if result.problem is None else result.problem.body(),
     }

@@ -41,7 +41,7 @@ def amend(connection: Connection, access: Access, set_id: str, reason: str, chan
     _refuse_no_change(stored, document, owner)
     record = to_record(document, athlete_ref=owner.ref)
     if owner.id != stored.athlete_id:
-        athletes.bump(connection, access.club_id, stored.athlete_id, reload=True)
+        athletes.bump(connection, access.club_id, [stored.athlete_id], reload=True)
         _note(connection, access, "set.amend", stored, reason)
     changed = StoredSet(set_id, record, SetStatus.AMENDED, stored.received_us)
     book = _next_book(connection, access, owner, changed)
@@ -113,9 +113,9 @@ def _refuse_no_change(stored: StoredContent, document: SetDocument, owner: Athle
 
 def _next_book(connection: Connection, access: Access, owner: AthleteFacts, changed: StoredSet) -> Book:
     """Open the athlete's book at the next revision, in which a set is changed."""
-    revision, reload_revision = athletes.bump(connection, access.club_id, owner.id)
+    revision, reload_revision = athletes.bump(connection, access.club_id, [owner.id])[owner.id]
     facts = replace(owner, revision=revision - 1, reload_revision=reload_revision)
-    return book_at(connection, access.club_id, facts).with_sets([changed], replace(facts, revision=revision))
+    return book_at(connection, access.club_id, facts).with_changed([changed], replace(facts, revision=revision))
 
 
 def _change(kind: str, stored: StoredContent, access: Access, reason: str) -> Change:

@@ -56,12 +56,13 @@ class Outcome(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Result:
-    """What became of a set: its answer as JSON text, or the problem with it."""
+    """What became of a set: its answer, and the standings in it, as JSON text; or the problem with it."""
 
     outcome: Outcome
     client_ref: str | None
     id: str | None = None
     answer: bytes | None = None
+    standings: bytes | None = None
     problem: Problem | None = None
 
 

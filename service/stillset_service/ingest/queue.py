@@ -6,6 +6,7 @@ before it. If a shared commit fails, each request is tried by itself, so that on
 """
 
 import asyncio
+from collections import deque
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -19,8 +20,10 @@ from stillset_service.store.engine import Store
 
 __all__ = ["SetQueue", "dry_run"]
 
+_ENOUGH = 500
+"""Sets after which a commit takes no further request (a choice, no source)."""
 _LARGE = 1000
-"""Sets of one commit from which it leaves the event loop to others while it runs (a choice, no source)."""
+"""Sets of one commit beyond which it leaves the event loop to others while it runs (a choice, no source)."""
 _ATTEMPTS = 3
 _LOST_RACES = (IntegrityError, LookupError)
 """Another process stored the same client_ref or erased the athlete between our reading and our writing."""
@@ -42,7 +45,7 @@ class SetQueue:
 
     def __init__(self, store: Store) -> None:
         self._store = store
-        self._waiting: list[_Request] = []
+        self._waiting: deque[_Request] = deque()
         self._worker: asyncio.Task[None] | None = None
 
     async def take(self, club_id: str, items: Sequence[Item]) -> Sequence[Result]:
@@ -56,11 +59,20 @@ class SetQueue:
 
     async def _work(self) -> None:
         while self._waiting:
-            group, self._waiting = self._waiting, []
+            group = self._next_group()
             try:
                 await self._take_in(group)
             except Exception as error:  # noqa: BLE001 (whatever it is, whoever waits is told)
                 await self._one_by_one(group, error)
+
+    def _next_group(self) -> list[_Request]:
+        """Take requests from the front of the queue until they hold enough sets to be worth a commit."""
+        group: list[_Request] = []
+        sets = 0
+        while self._waiting and sets < _ENOUGH:
+            group.append(self._waiting.popleft())
+            sets += len(group[-1].items)
+        return group
 
     async def _one_by_one(self, group: Sequence[_Request], error: Exception) -> None:
         """Try each request of a group that failed by itself; a single one has been tried already."""
@@ -74,9 +86,9 @@ class SetQueue:
                 _tell(request, own_error)
 
     async def _take_in(self, group: Sequence[_Request]) -> None:
-        is_large = sum(len(request.items) for request in group) > _LARGE
-        if self._store.is_sqlite and not is_large and self._store.write_lock.acquire(blocking=False):
-            # A short transaction on a local file: leaving the event loop would cost more than it takes.
+        sets = sum(len(request.items) for request in group)
+        if self._store.is_sqlite and sets <= _LARGE and self._store.write_lock.acquire(blocking=False):
+            # A short transaction on a local file: handing it to a thread would cost more than it takes.
             try:
                 results = self._attempts(group)
             finally:
@@ -105,12 +117,11 @@ class SetQueue:
 
     def _transaction(self, group: Sequence[_Request]) -> list[Sequence[Result]]:
         with self._store.transaction() as connection:
-            taken = {club_id: self._of_club(connection, club_id, group) for club_id in _clubs(group)}
-        for one in taken.values():
-            for book in one.books:
-                books.keep(book)
-        left = {club_id: iter(one.results) for club_id, one in taken.items()}
-        return [[next(left[request.club_id]) for _ in request.items] for request in group]
+            taken = self._taken(connection, group)
+        return _kept(taken, group)
+
+    def _taken(self, connection: Connection, group: Sequence[_Request]) -> dict[str, Taken]:
+        return {club_id: self._of_club(connection, club_id, group) for club_id in _clubs(group)}
 
     def _of_club(self, connection: Connection, club_id: str, group: Sequence[_Request]) -> Taken:
         items = [item for request in group if request.club_id == club_id for item in request.items]
@@ -121,6 +132,15 @@ def dry_run(store: Store, club_id: str, items: Sequence[Item]) -> Sequence[Resul
     """Give the results that sets would have, storing nothing."""
     with store.read() as connection:
         return take_in(Visit(connection, club_id, clock.now(), stores=False), items).results
+
+
+def _kept(taken: dict[str, Taken], group: Sequence[_Request]) -> list[Sequence[Result]]:
+    """Remember the books of a commit, and hand each request its own results."""
+    for one in taken.values():
+        for book in one.books:
+            books.keep(book)
+    left = {club_id: iter(one.results) for club_id, one in taken.items()}
+    return [[next(left[request.club_id]) for _ in request.items] for request in group]
 
 
 def _clubs(group: Sequence[_Request]) -> list[str]:

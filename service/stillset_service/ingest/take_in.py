@@ -6,7 +6,7 @@ once the transaction is durable.
 """
 
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 
@@ -16,6 +16,7 @@ from sqlalchemy import Connection
 from stillset_core.content import differing_pointers
 from stillset_core.document import SetDocument, parse_set
 from stillset_core.errors import Fault
+from stillset_core.protocol import Protocol
 from stillset_core.records import SetRecord
 from stillset_service import clock
 from stillset_service.books import Book, SetStatus, StoredSet, book_at
@@ -24,7 +25,7 @@ from stillset_service.ingest.answer import judged_answer
 from stillset_service.ingest.items import Item, Outcome, Result
 from stillset_service.problems import Conflict, Problem, Unprocessable
 from stillset_service.store import athletes, protocols, sets
-from stillset_service.store.athletes import AthleteFacts
+from stillset_service.store.athletes import AthleteFacts, Bumped
 from stillset_service.store.packing import pack_record
 from stillset_service.store.sets import FirstContent, NewSet
 
@@ -57,6 +58,7 @@ class _New:
     athlete: AthleteFacts
     record: SetRecord
     id: str
+    standings: bytes = b""
     answer: bytes = b""
 
 
@@ -113,7 +115,8 @@ def _again(document: SetDocument, facts: AthleteFacts, first: FirstContent) -> R
     differing = differing_pointers(sent_first, document, same_athlete=facts.id == first.athlete_id)
     if differing:
         return Result(Outcome.CONFLICT, document.client_ref, problem=conflict_of(differing))
-    return Result(Outcome.SEEN, document.client_ref, first.id, first.answer)
+    standings = orjson.dumps(orjson.loads(first.answer)["standings"])
+    return Result(Outcome.SEEN, document.client_ref, first.id, first.answer, standings)
 
 
 def _twin(document: SetDocument, facts: AthleteFacts, new: _New) -> Result | _Pending:
@@ -132,30 +135,34 @@ def _judge_and_store(visit: Visit, new: Iterable[_New]) -> tuple[Book, ...]:
     if not by_athlete:
         return ()
     protocol = protocols.in_force(visit.connection, visit.club_id).protocol
-    # In one order in every process, so that two that write to the same athletes wait rather than lock each other out.
-    books = tuple([_book_with(visit, by_athlete[id_]) for id_ in sorted(by_athlete)])
+    bumped = athletes.bump(visit.connection, visit.club_id, list(by_athlete)) if visit.stores else {}
+    books = tuple([_book_with(visit, of_athlete, bumped) for of_athlete in by_athlete.values()])
     for book in books:
         for one in by_athlete[book.athlete.id]:
-            sent_time = one.item.document.members["performed_at"]
-            shown_id = one.id if visit.stores else None
-            one.answer = orjson.dumps(judged_answer(shown_id, sent_time, one.record, book, protocol))
+            _judge(one, one.id if visit.stores else None, book, protocol)
     if visit.stores:
         rows = [_row(visit, one, book) for book in books for one in by_athlete[book.athlete.id]]
         sets.insert(visit.connection, visit.club_id, rows)
     return books
 
 
-def _book_with(visit: Visit, new: Sequence[_New]) -> Book:
+def _judge(new: _New, shown_id: str | None, book: Book, protocol: Protocol) -> None:
+    """Write the answer of a new set; its standings are kept as text, to be written once for a batch too."""
+    answer = judged_answer(shown_id, new.item.document.members["performed_at"], new.record, book, protocol)
+    new.standings = orjson.dumps(answer["standings"])
+    new.answer = orjson.dumps(answer | {"standings": orjson.Fragment(new.standings)})
+
+
+def _book_with(visit: Visit, new: Sequence[_New], bumped: Mapping[str, Bumped]) -> Book:
     """Open the book of an athlete as it is with some new sets, at the athlete's next revision."""
     facts = new[0].athlete
-    if visit.stores:
-        revision, reload_revision = athletes.bump(visit.connection, visit.club_id, facts.id)
+    # A dry run begins no revision: its book is one that nobody keeps.
+    revision, reload_revision = bumped[facts.id] if visit.stores else (facts.revision + 1, facts.reload_revision)
+    if revision != facts.revision + 1:
         facts = replace(facts, revision=revision - 1, reload_revision=reload_revision)
-    before = book_at(visit.connection, visit.club_id, facts)
     received_us = clock.microseconds(visit.now)
     stored = [StoredSet(one.id, one.record, SetStatus.ACTIVE, received_us) for one in new]
-    after = replace(facts, revision=facts.revision + 1)
-    return before.with_set(stored[0], after) if len(stored) == 1 else before.with_sets(stored, after)
+    return book_at(visit.connection, visit.club_id, facts).with_new(stored, replace(facts, revision=revision))
 
 
 def _row(visit: Visit, new: _New, book: Book) -> NewSet:
@@ -175,4 +182,5 @@ def _row(visit: Visit, new: _New, book: Book) -> NewSet:
 def _finished(visit: Visit, one: Result | _Pending) -> Result:
     if isinstance(one, Result):
         return one
-    return Result(one.outcome, one.new.record.client_ref, one.new.id if visit.stores else None, one.new.answer)
+    shown_id = one.new.id if visit.stores else None
+    return Result(one.outcome, one.new.record.client_ref, shown_id, one.new.answer, one.new.standings)

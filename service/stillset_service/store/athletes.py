@@ -1,6 +1,6 @@
 """Athletes of a club."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -11,6 +11,9 @@ from stillset_service import clock
 from stillset_service.store.engine import Parameter, SqlRow, fetch, fetch_one, marks, run
 
 __all__ = ["AthleteFacts", "add", "bump", "change", "find", "find_many", "listed"]
+
+Bumped = tuple[int, int]
+"""A revision, and the revision before which copies must be loaded anew."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,17 +76,17 @@ def change(connection: Connection, club_id: str, athlete_id: str, members: Mappi
     run(connection, sql, (*members.values(), club_id, athlete_id))
 
 
-def bump(connection: Connection, club_id: str, athlete_id: str, *, reload: bool = False) -> tuple[int, int]:
-    """Begin the next revision of an athlete; give it, and the revision before which copies must be loaded anew.
+def bump(
+    connection: Connection, club_id: str, athlete_ids: Sequence[str], *, reload: bool = False
+) -> dict[str, Bumped]:
+    """Begin the next revision of some athletes; give (revision, reload_revision) of each that is there, by id.
 
-    The row stays locked until the transaction ends, so that writes to one athlete follow one another.
+    The rows stay locked until the transaction ends, so that writes to one athlete follow one another.
     """
     assigned = "revision = revision + 1" + (", reload_revision = revision + 1" if reload else "")
-    sql = f"UPDATE athlete SET {assigned} WHERE club_id = ? AND id = ? RETURNING revision, reload_revision"  # noqa: S608 (constants)
-    row = fetch_one(connection, sql, (club_id, athlete_id))
-    if row is None:
-        raise LookupError(athlete_id)
-    return row[0], row[1]
+    sql = f"""UPDATE athlete SET {assigned} WHERE club_id = ? AND id IN ({marks(len(athlete_ids))})
+     RETURNING id, revision, reload_revision"""  # noqa: S608 (constants and question marks)
+    return {row[0]: (row[1], row[2]) for row in fetch(connection, sql, (club_id, *athlete_ids))}
 
 
 def _among(connection: Connection, club_id: str, column: str, values: tuple[str, ...]) -> list[AthleteFacts]:
