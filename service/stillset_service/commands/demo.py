@@ -36,7 +36,7 @@ def run_demo(settings: Settings, *, browser: bool) -> None:
     listening, settings = serving.listen(settings)
     season = make_season(end=clock.now().date())
     club = str(season.club["slug"])
-    with tempfile.TemporaryDirectory(prefix="stillset-demo-") as folder:
+    with listening, tempfile.TemporaryDirectory(prefix="stillset-demo-") as folder:
         database = f"sqlite:///{Path(folder) / 'demo.db'}"
         with progress() as bar:
             anyio.run(load_season, season, Door(database=database, club=club), bar)

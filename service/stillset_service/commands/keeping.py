@@ -25,12 +25,13 @@ __all__ = ["key_table", "made", "new_key", "rebuild", "revoke_key", "serve"]
 def serve(settings: Settings) -> None:
     """Run the service; a store without any key gets one, which is printed."""
     listening, settings = serving.listen(settings)
-    app = made(settings)
-    key = serving.first_key(app.state.store)
-    if key is not None:
-        answers().print(f"Key: {key}", soft_wrap=True)
-    notes().print(f"stillset listens on {serving.address_of(settings)}")
-    serving.run(app, listening)
+    with listening:
+        app = made(settings)
+        key = serving.first_key(app.state.store)
+        if key is not None:
+            answers().print(f"Key: {key}", soft_wrap=True)
+        notes().print(f"stillset listens on {serving.address_of(settings)}")
+        serving.run(app, listening)
 
 
 def new_key(settings: Settings, club: str, name: str, scopes: Sequence[Scope]) -> str:

@@ -10,7 +10,9 @@ from stillset_core.pipeline import AthleteState
 from stillset_core.records import Direction, Side
 from stillset_core.trend import SeriesTrend, State
 from stillset_service.books import Book
+from stillset_service.memory import Memory
 from stillset_service.recompute import state_of
+from stillset_service.store.athletes import AthleteFacts
 from stillset_service.store.protocols import SavedProtocol
 from stillset_service.views.attention import attention_json
 from stillset_service.views.spelling import Json, age_days, in_utc, series_json, spelled_time
@@ -38,18 +40,19 @@ class SquadState:
     attention: tuple[AttentionItem, ...]
 
 
+_SQUADS: Memory[tuple[tuple[AthleteFacts, ...], int, datetime], SquadState] = Memory(capacity=64)
+"""The latest squads by everything that they depend on: the athletes at their revisions, the protocol, the moment."""
+
+
 def squad_state(books: Iterable[Book], saved: SavedProtocol, as_of: datetime) -> SquadState:
-    """Derive everybody who is not archived, and the attention of them all together."""
+    """Derive everybody who is not archived, and the attention of them all together; or remember it."""
     present = [book for book in books if not book.athlete.archived]
-    states = {book.athlete.ref: state_of(book, saved, as_of) for book in present}
-    attention = attention_of_squad(states, saved.protocol)
-    entries = tuple(
-        BoardEntry(
-            book, states[book.athlete.ref], tuple(item for item in attention if item.athlete == book.athlete.ref)
-        )
-        for book in present
-    )
-    return SquadState(as_of, entries, attention)
+    key = (tuple(book.athlete for book in present), saved.version, as_of)
+    squad = _SQUADS.get(key)
+    if squad is None:
+        squad = _derived(present, saved, as_of)
+        _SQUADS.put(key, squad)
+    return squad
 
 
 def board_row(entry: BoardEntry) -> Json:
@@ -80,6 +83,18 @@ def coverages(entry: BoardEntry, saved: SavedProtocol) -> Sequence[Coverage]:
     state = entry.state
     found = coverage_of(state.judged, state.as_of, saved.protocol)
     return found or (Coverage(None, None, None, 0, 0, 0, 0.0, overdue=True),)
+
+
+def _derived(present: Sequence[Book], saved: SavedProtocol, as_of: datetime) -> SquadState:
+    states = {book.athlete.ref: state_of(book, saved, as_of) for book in present}
+    attention = attention_of_squad(states, saved.protocol)
+    entries = tuple(
+        BoardEntry(
+            book, states[book.athlete.ref], tuple(item for item in attention if item.athlete == book.athlete.ref)
+        )
+        for book in present
+    )
+    return SquadState(as_of, entries, attention)
 
 
 def _strength(state: AthleteState, trend: SeriesTrend | None) -> Json:
