@@ -34,10 +34,19 @@ def set_load(record: SetRecord) -> SetLoad:
     Returns
     -------
     SetLoad
-        Reps, hold seconds, and N·s over both sides of all reps.
+        Reps, hold seconds, and N·s over both sides of all reps; None for other quantities and beyond double precision.
     """
-    impulse = math.fsum(_impulses(record.reps)) if record.quantity is Quantity.FORCE else None
+    impulse = _finite_sum(_impulses(record.reps)) if record.quantity is Quantity.FORCE else None
     return SetLoad(len(record.reps), math.fsum(rep.hold_s for rep in record.reps), impulse)
+
+
+def _finite_sum(values: Iterable[float]) -> float | None:
+    """Sum the values; None beyond double precision, which forces near its limit can reach."""
+    try:
+        total = math.fsum(values)
+    except OverflowError:
+        return None
+    return total if math.isfinite(total) else None
 
 
 def _impulses(reps: Iterable[Rep]) -> Iterable[float]:

@@ -4,7 +4,7 @@ import gzip
 import json
 
 import httpx
-from conftest import Club, a_set, ndjson, pointers, rep
+from outsider import Club, a_set, ndjson, pointers, rep
 
 KEYS = {"index", "client_ref", "outcome", "id", "standings", "problem"}
 NDJSON = {"Content-Type": "application/x-ndjson"}

@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from conftest import Club, a_set, rep
+from outsider import Club, a_set, rep
 
 VECTORS: dict[str, Any] = json.loads((Path(__file__).parents[1] / "outside/data/engine_vectors.json").read_text())
 START = datetime(2026, 3, 1, tzinfo=UTC)

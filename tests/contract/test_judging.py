@@ -3,7 +3,7 @@
 from typing import Any
 
 import pytest
-from conftest import Club, a_set, rep
+from outsider import Club, a_set, rep
 
 
 def judged(club: Club, document: dict[str, object], direction: str = "squeeze") -> Any:
@@ -194,7 +194,8 @@ def test_a_trace_without_a_rep_sets_both_directions_aside(club: Club) -> None:
     ]
 
 
-def test_a_protocol_preview_says_what_would_change_and_changes_nothing(club: Club) -> None:
+def test_a_protocol_preview_says_what_would_change_and_changes_nothing(own_club: Club) -> None:
+    club = own_club
     ref = club.athlete()
     made = club.post(a_set(ref, reps=[rep(hold_s=4), rep("spread", hold_s=6)]))
     preview = club.api.put("/v1/protocol?preview=true", json={"min_hold_s": 5})

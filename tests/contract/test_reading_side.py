@@ -8,7 +8,7 @@ from typing import Any
 import pyarrow as pa
 import pyarrow.parquet as pq
 import pytest
-from conftest import Club, a_set, rep
+from outsider import Club, a_set, rep
 
 L_MEMBERS = {
     "level",
@@ -169,7 +169,7 @@ def test_parquet_and_arrow_hold_the_same_table(club: Club, kind: str) -> None:
 
 def test_an_empty_athlete_has_empty_views(club: Club) -> None:
     ref = club.athlete()
-    for view in ("sets", "readings", "load", "pain", "periods", "attention"):
+    for view in ("sets", "readings", "load", "pain", "periods"):
         assert items(club, f"/v1/athletes/{ref}/{view}") == []
     assert club.api.get(f"/v1/athletes/{ref}/trend").json()["series"] == []
     assert club.api.get(f"/v1/athletes/{ref}/balance").json()["series"] == []
@@ -276,7 +276,7 @@ def test_squads_athletes_and_periods(club: Club) -> None:
     assert api.post("/v1/athletes", json={"ref": "a b", "name": "Z"}).status_code == 422
     assert api.patch(f"/v1/athletes/{ref}", json={"role": "back"}).json()["role"] == "back"
     assert api.get(f"/v1/athletes/{ref}").json()["id"]
-    assert [row["ref"] for row in api.get("/v1/athletes").json()["items"]] == [ref]
+    assert ref in [row["ref"] for row in api.get("/v1/athletes?limit=1000").json()["items"]]
     period = api.post(f"/v1/athletes/{ref}/periods", json={"kind": "injury", "from": "2026-02-01", "to": "2026-03-01"})
     assert period.status_code == 201, period.text
     (row,) = items(club, f"/v1/athletes/{ref}/periods")

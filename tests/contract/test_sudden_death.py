@@ -10,7 +10,7 @@ from pathlib import Path
 
 import httpx
 import pytest
-from conftest import Server, a_set, ndjson, rep
+from outsider import Server, a_set, ndjson, rep
 
 ATHLETES = [f"K-{number}" for number in range(1, 7)]
 BATCH = 40

@@ -94,6 +94,11 @@ def test_what_is_no_force_has_no_impulse_but_counts_its_seconds(quantity):
     assert set_load(a_record(a_rep(4.0), quantity=quantity)) == SetLoad(1, 4.0, None)
 
 
+@pytest.mark.parametrize(("hold_s", "peaks"), [(5.0, (1.7e308, None)), (0.9, (1.7e308, 1.7e308))])
+def test_an_impulse_beyond_double_precision_is_not_given(hold_s, peaks):
+    assert set_load(a_record(a_rep(hold_s, *peaks))).impulse_n_s is None
+
+
 def test_a_trace_without_reps_is_a_load_of_nothing():
     assert set_load(a_record()) == SetLoad(0, 0.0, 0.0)
 
