@@ -142,12 +142,16 @@ def _sqlite_engine(url: URL, busy_timeout_ms: int, *, begin: str, pool_size: int
         connection.isolation_level = None
         cursor = connection.cursor()
         for pragma in (
+            # Of a new file only; measured fastest for rows of two to four kilobytes.
+            "page_size=16384",
             f"busy_timeout={busy_timeout_ms}",
             "journal_mode=WAL",
             "synchronous=FULL",
             "foreign_keys=ON",
             "secure_delete=ON",
             "cache_size=-65536",
+            # Pages of log (32 MB) before they are moved to the main file: seldom, for it costs two waits for the disk.
+            "wal_autocheckpoint=2000",
         ):
             cursor.execute(f"PRAGMA {pragma}")
         cursor.close()

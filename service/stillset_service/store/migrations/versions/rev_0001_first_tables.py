@@ -171,7 +171,14 @@ def upgrade() -> None:
         sa.UniqueConstraint("club_id", "client_ref"),
     )
     op.create_index("ix_stored_set_athlete_revision", "stored_set", ["athlete_id", "revision"], unique=False)
-    op.create_index("ix_stored_set_first_athlete_id", "stored_set", ["first_athlete_id"], unique=False)
+    op.create_index(
+        "ix_stored_set_moved",
+        "stored_set",
+        ["first_athlete_id"],
+        unique=False,
+        sqlite_where=sa.text("athlete_id <> first_athlete_id"),
+        postgresql_where=sa.text("athlete_id <> first_athlete_id"),
+    )
     op.create_table(
         "set_version",
         sa.Column("set_id", sa.Text(), nullable=False),
