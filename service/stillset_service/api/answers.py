@@ -4,7 +4,7 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import UTC
 from importlib.metadata import version
-from typing import Generic, TypeVar
+from typing import Any, Generic, TypeVar
 
 import orjson
 from fastapi import Request
@@ -14,11 +14,12 @@ from stillset_service import clock
 from stillset_service.api.conditional import entity_tag, is_current
 from stillset_service.api.formats import Column, Format, NotAcceptableError, body_of, negotiate
 from stillset_service.api.paging import CursorError, Key, Page, link_to_next, page_of
+from stillset_service.api.routes import OBJECT, problems
 from stillset_service.api.windows import TableQuery, ViewQuery, repeated
 from stillset_service.problems import ParameterFault, Problem, Unprocessable
 from stillset_service.views.spelling import Json
 
-__all__ = ["Basis", "Table", "answer_object", "answer_table", "once_each"]
+__all__ = ["Basis", "Table", "answer_object", "answer_table", "documented", "once_each"]
 
 Row = TypeVar("Row")
 _VERSION = version("stillset")
@@ -98,6 +99,17 @@ def answer_object(
     content = body()
     flat = orjson.dumps(content) if wanted is Format.JSON else body_of(list(rows(content)), columns, wanted)
     return _finished(Response(flat, media_type=_media(wanted)), tag)
+
+
+def documented() -> dict[int | str, dict[str, Any]]:
+    """Document the formats and problems of a reading view, for the OpenAPI document."""
+    documents = problems(404, 406, 422)
+    formats = {media.value: {"schema": {"type": "string"}} for media in Format} | {
+        Format.JSON.value: {"schema": OBJECT}
+    }
+    documents[200] = {"description": "The view in the format that was accepted.", "content": formats}
+    documents[304] = {"description": "The client's copy is still good."}
+    return documents
 
 
 async def once_each(request: Request) -> None:

@@ -14,7 +14,7 @@ from stillset_core.pipeline import AthleteState
 from stillset_core.records import Direction
 from stillset_core.series import Reading
 from stillset_service import clock
-from stillset_service.api.answers import Table, answer_object, answer_table, once_each
+from stillset_service.api.answers import Table, answer_object, answer_table, documented, once_each
 from stillset_service.api.flat import (
     BALANCE_COLUMNS,
     HISTORY_COLUMNS,
@@ -37,7 +37,9 @@ from stillset_service.views.work import load_week_json, pain_json
 
 __all__ = ["LOAD", "PAIN", "READINGS", "SETS", "router"]
 
-router = APIRouter(prefix="/v1/athletes/{ref}", dependencies=[Depends(once_each)], tags=["reading"])
+router = APIRouter(
+    prefix="/v1/athletes/{ref}", dependencies=[Depends(once_each)], responses=documented(), tags=["reading"]
+)
 
 SETS: Table[SetSeen] = Table(
     "sets",

@@ -2,9 +2,10 @@
 
 import threading
 import time
+from functools import cache
 
 from fastapi import APIRouter, FastAPI, Request
-from fastapi.responses import JSONResponse, Response
+from fastapi.responses import JSONResponse, PlainTextResponse, Response
 from prometheus_client import CONTENT_TYPE_LATEST, CollectorRegistry, Counter, Histogram, generate_latest
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
@@ -62,8 +63,7 @@ def install_operations(app: FastAPI) -> None:
     app.state.metrics = Metrics()
     app.add_middleware(CountedRequests, metrics=app.state.metrics)
     app.include_router(router)
-    app.state.engine = threading.Thread(target=warm_up, name="warm-up", daemon=True)
-    app.state.engine.start()
+    _engine()
 
 
 @router.get("/healthz")
@@ -72,21 +72,28 @@ def healthz() -> JSONResponse:
     return JSONResponse({"status": "ok"})
 
 
-@router.get("/readyz")
+@router.get("/readyz", responses={503: {"description": "The store does not answer."}})
 def readyz(request: Request) -> JSONResponse:
     """Say that the store answers; without it, 503. The engine may still be compiling: a reading view waits for it."""
     store: Store = request.app.state.store
     with store.read() as connection:
         fetch_one(connection, "SELECT version_num FROM alembic_version")
-    engine: threading.Thread = request.app.state.engine
-    return JSONResponse({"status": "ok", "store": "ok", "engine": "compiling" if engine.is_alive() else "ok"})
+    return JSONResponse({"status": "ok", "store": "ok", "engine": "compiling" if _engine().is_alive() else "ok"})
 
 
-@router.get("/metrics")
+@router.get("/metrics", response_class=PlainTextResponse)
 def metrics(request: Request) -> Response:
     """Give the counts in Prometheus' text format."""
     counted: Metrics = request.app.state.metrics
     return Response(generate_latest(counted.registry), media_type=CONTENT_TYPE_LATEST)
+
+
+@cache
+def _engine() -> threading.Thread:
+    """Begin to compile the engine, once in a process."""
+    compiling = threading.Thread(target=warm_up, name="warm-up", daemon=True)
+    compiling.start()
+    return compiling
 
 
 _METHODS = frozenset({"GET", "HEAD", "POST", "PUT", "PATCH", "DELETE", "OPTIONS"})

@@ -8,7 +8,7 @@ from fastapi.responses import Response
 
 from stillset_core.attention import CATALOGUE, AttentionItem
 from stillset_core.coverage import Coverage
-from stillset_service.api.answers import Table, answer_table, once_each
+from stillset_service.api.answers import Table, answer_table, documented, once_each
 from stillset_service.api.flat import LEVEL_COLUMNS
 from stillset_service.api.formats import Column, flags, lists, reals, texts, wholes
 from stillset_service.api.opened import open_squad
@@ -20,7 +20,9 @@ from stillset_service.views.spelling import Json
 
 __all__ = ["ATTENTION", "BOARD", "COVERAGE", "router"]
 
-router = APIRouter(prefix="/v1/squads/{ref}", dependencies=[Depends(once_each)], tags=["reading"])
+router = APIRouter(
+    prefix="/v1/squads/{ref}", dependencies=[Depends(once_each)], responses=documented(), tags=["reading"]
+)
 
 _RANK = {check.code: rank for rank, check in enumerate(CATALOGUE)}
 

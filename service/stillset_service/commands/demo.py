@@ -4,6 +4,7 @@ Every demo works in a folder of its own that is gone when it stops, so each star
 season, which ends today.
 """
 
+import secrets
 import tempfile
 import threading
 import webbrowser
@@ -14,6 +15,8 @@ from pathlib import Path
 import anyio
 import httpx
 import orjson
+from fastapi import FastAPI
+from fastapi.responses import RedirectResponse, Response
 from rich.progress import Progress, TaskID
 
 from stillset_demo.season import Season, make_season
@@ -26,6 +29,7 @@ from stillset_service.commands.doors import Door, asked
 from stillset_service.commands.keeping import made
 from stillset_service.commands.posting import post_all
 from stillset_service.commands.set_files import Item
+from stillset_service.pages.session import COOKIE, signed
 from stillset_service.settings import Settings
 
 __all__ = ["load_season", "run_demo"]
@@ -33,6 +37,7 @@ __all__ = ["load_season", "run_demo"]
 
 def run_demo(settings: Settings, *, browser: bool) -> None:
     """Load the season, serve it, and open the board."""
+    serving.stop_in_order()
     listening, settings = serving.listen(settings)
     season = make_season(end=clock.now().date())
     club = str(season.club["slug"])
@@ -47,7 +52,9 @@ def run_demo(settings: Settings, *, browser: bool) -> None:
         notes().print("Sign in with the key. Stop with Ctrl-C.")
         if browser:
             # In a thread: a browser in the terminal would hold the service up.
-            threading.Thread(target=webbrowser.open, args=(address,), daemon=True).start()
+            threading.Thread(
+                target=webbrowser.open, args=(serving.address_of(settings, _door(app, key)),), daemon=True
+            ).start()
         serving.run(app, listening)
 
 
@@ -70,6 +77,23 @@ async def load_season(season: Season, door: Door, bar: Progress) -> None:
         if posted.refused:
             raise CommandError(f"The season was not taken whole: {posted.summary}", ExitCode.SOME_REFUSED)
         await _draw_first_board(client, season, bar)
+
+
+def _door(app: FastAPI, key: str) -> str:
+    """Add a path that signs in the first browser that comes by it, so that nobody has to paste the key."""
+    path = f"/demo/{secrets.token_urlsafe()}"
+    tickets = [key]
+
+    def enter() -> Response:
+        answer = RedirectResponse("/", status_code=303)
+        access = app.state.keyring.access(tickets.pop()) if tickets else None
+        cookie = None if access is None else signed(app.state.store, access)
+        if cookie is not None:
+            answer.set_cookie(COOKIE, cookie, httponly=True, samesite="strict")
+        return answer
+
+    app.add_api_route(path, enter, include_in_schema=False)
+    return path
 
 
 def _documents(season: Season) -> Iterator[tuple[str, str, object]]:

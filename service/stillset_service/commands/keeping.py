@@ -24,6 +24,7 @@ __all__ = ["key_table", "made", "new_key", "rebuild", "revoke_key", "serve"]
 
 def serve(settings: Settings) -> None:
     """Run the service; a store without any key gets one, which is printed."""
+    serving.stop_in_order()
     listening, settings = serving.listen(settings)
     with listening:
         app = made(settings)

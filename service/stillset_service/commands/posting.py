@@ -20,8 +20,9 @@ MOST_SHOWN = 50
 
 @dataclass(slots=True)
 class Posted:
-    """What became of the sets of a file, in its order."""
+    """What became of the sets of a file, in its order; in a dry run, what would become of them."""
 
+    dry_run: bool
     results: list[tuple[Item, dict[str, object]]] = field(default_factory=list)
 
     @property
@@ -33,8 +34,9 @@ class Posted:
     def summary(self) -> str:
         """Say in one line how many of each."""
         outcomes = [result["outcome"] for _, result in self.results]
+        would = "would be " if self.dry_run else ""
         counts = ", ".join(f"{outcomes.count(name)} {name}" for name in OUTCOMES if name in outcomes)
-        return f"{len(outcomes)} sets: {counts}."
+        return f"{len(outcomes)} sets: {would}{counts}."
 
 
 async def post(door: Door, items: list[Item], bar: Progress, *, dry_run: bool) -> Posted:
@@ -48,7 +50,7 @@ async def post_all(
     client: httpx.AsyncClient, items: list[Item], advance: Callable[[int], None], *, dry_run: bool
 ) -> Posted:
     """Post sets in batches; what was taken before a failure is seen again, not doubled, by a second run."""
-    posted = Posted()
+    posted = Posted(dry_run)
     for batch in batches(items):
         answer = await asked(client, _request(client, batch, dry_run=dry_run))
         posted.results += zip(batch, answer.json()["results"], strict=True)

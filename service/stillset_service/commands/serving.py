@@ -15,7 +15,7 @@ from stillset_service.settings import Settings
 from stillset_service.store import keys
 from stillset_service.store.engine import Store
 
-__all__ = ["address_of", "first_key", "listen", "run"]
+__all__ = ["address_of", "first_key", "listen", "run", "stop_in_order"]
 
 BACKLOG = 2048
 
@@ -37,6 +37,11 @@ def listen(settings: Settings) -> tuple[socket.socket, Settings]:
     return taken, replace(settings, port=taken.getsockname()[1])
 
 
+def stop_in_order() -> None:
+    """Make a request to end the process an exception, so that everything opened meanwhile is closed."""
+    signal.signal(signal.SIGTERM, signal.default_int_handler)
+
+
 def address_of(settings: Settings, path: str = "/") -> str:
     """Return the address of a page of the service."""
     host = f"[{settings.host}]" if ":" in settings.host else settings.host
@@ -53,9 +58,6 @@ def first_key(store: Store) -> str | None:
 
 def run(app: FastAPI, listening: socket.socket) -> None:
     """Serve until the process is told to stop."""
-    # Told to stop, the server finishes what it is answering and raises the signal again; as an
-    # exception, so that what was opened around it is closed.
-    signal.signal(signal.SIGTERM, signal.default_int_handler)
     config = uvicorn.Config(app, log_level="warning", access_log=False)
     server = uvicorn.Server(config)
     try:
