@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from stillset_core.judging.catalogue import DIRECTION_CAUTIONS, REP_RULES, RULES, SET_CAUTIONS, SET_RULES, RepCheck
 from stillset_core.judging.context import SetContext
 from stillset_core.judging.outcome import DirectionOutcome, Outcome, Remark, Standing
-from stillset_core.reading import bound, counted
+from stillset_core.judging.reading import bound, counted
 from stillset_core.records import Direction, Rep
 
 __all__ = ["judge"]
