@@ -313,16 +313,15 @@ def _pain(theme: Theme, width: int) -> Json:
     }
     head: Json = {
         "data": {"name": "pain"},
-        "mark": {
-            "type": "point",
-            "filled": True,
-            "shape": "square",
-            "color": theme.pain,
-            "size": 26,
-            "opacity": 1,
-            "clip": False,
+        "mark": {"type": "point", "color": theme.pain, "size": 26, "opacity": 1, "strokeWidth": 1.2, "clip": False},
+        "encoding": {
+            "x": x,
+            "y": y,
+            "shape": {"condition": {"test": "datum.scored", "value": "square"}, "value": "diamond"},
+            "fill": {"condition": {"test": "datum.scored", "value": theme.pain}, "value": theme.paper},
+            "tooltip": {"field": "say"},
+            "description": {"field": "say"},
         },
-        "encoding": {"x": x, "y": y, "tooltip": {"field": "say"}, "description": {"field": "say"}},
     }
     return {"width": width - 52, "height": 56, "layer": [*_periods(theme, named=False), stop, stem, head]}
 

@@ -56,6 +56,8 @@ async function draw() {
   view.width(Math.max(220, figure.clientWidth - AXIS_ROOM));
   await view.runAsync();
   figure.classList.add("drawn");
+  // A layer without marks has nothing to say to a screen reader.
+  for (const layer of canvas.querySelectorAll("g.role-mark:empty")) layer.setAttribute("aria-hidden", "true");
   marks = inOrder([...canvas.querySelectorAll("[aria-roledescription='point'][aria-label]")]);
   at = -1;
 }
