@@ -41,10 +41,3 @@ def test_signing_out_ends_the_session(open_page, club):
     expect(page.get_by_role("heading", name="Sign in")).to_be_visible()
     page.goto(club.url)
     expect(page.get_by_role("heading", name="Sign in")).to_be_visible()
-
-
-def test_a_key_after_the_hash_signs_in_and_leaves_the_address(open_page, club):
-    watched = open_page(f"/login#key={club.key}", key="")
-    expect(watched.page.locator(".board")).to_be_visible()
-    assert club.key not in watched.page.url
-    assert not [url for url in watched.asked if club.key in url.partition("#")[0]]
