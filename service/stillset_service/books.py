@@ -31,6 +31,7 @@ __all__ = [
     "forget",
     "keep",
     "open_book",
+    "open_book_of",
     "open_books",
     "open_documents",
 ]
@@ -102,8 +103,11 @@ _SHELF: Memory[str, Book] = Memory(capacity=200_000)
 def open_book(connection: Connection, club_id: str, ref_or_id: str) -> Book | None:
     """Open the book of an athlete by ref or id; None if the club has no such athlete."""
     facts = athletes.find(connection, club_id, ref_or_id)
-    if facts is None:
-        return None
+    return None if facts is None else open_book_of(connection, club_id, facts)
+
+
+def open_book_of(connection: Connection, club_id: str, facts: AthleteFacts) -> Book:
+    """Open the book of an athlete who has been found."""
     book = book_at(connection, club_id, facts)
     keep(book)
     return book
@@ -111,10 +115,8 @@ def open_book(connection: Connection, club_id: str, ref_or_id: str) -> Book | No
 
 def open_books(connection: Connection, club_id: str, squad_ref: str | None = None) -> list[Book]:
     """Open the books of a club, or of one of its squads, by ref; archived athletes included."""
-    books = [book_at(connection, club_id, facts) for facts in athletes.listed(connection, club_id, squad_ref)]
-    for book in books:
-        keep(book)
-    return books
+    everybody = athletes.listed(connection, club_id, squad_ref)
+    return [open_book_of(connection, club_id, facts) for facts in everybody]
 
 
 def open_documents(connection: Connection, club_id: str, ids: Iterable[str]) -> dict[str, dict[str, object]]:

@@ -9,7 +9,7 @@ from sqlalchemy import Connection
 from stillset_core.document import parse_set
 from stillset_core.intake import to_record
 from stillset_service import clock
-from stillset_service.books import open_book
+from stillset_service.books import open_book_of
 from stillset_service.recompute import state_of
 from stillset_service.store import athletes, clubs, protocols, sets
 from stillset_service.store.athletes import AthleteFacts
@@ -55,7 +55,8 @@ def rebuild_athlete(store: Store, club_id: str, facts: AthleteFacts, as_of: date
             revision, _ = athletes.bump(connection, club_id, [facts.id])[facts.id]
             sets.put_records(connection, club_id, revision, differing)
     with store.read() as connection:
-        book = open_book(connection, club_id, facts.id)
+        found = athletes.with_id(connection, club_id, facts.id)
+        book = None if found is None else open_book_of(connection, club_id, found)
         saved = protocols.in_force(connection, club_id)
     if book is None:
         return Rebuilt(0, 0, 0)

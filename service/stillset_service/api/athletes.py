@@ -23,7 +23,7 @@ from stillset_service.api.resources import (
 )
 from stillset_service.api.routes import OBJECT, answers, problems
 from stillset_service.ids import new_id
-from stillset_service.problems import Conflict, Unprocessable
+from stillset_service.problems import Conflict, NotFound, Unprocessable
 from stillset_service.store import athletes, audit, squads
 from stillset_service.store.athletes import AthleteFacts
 from stillset_service.store.engine import Parameter
@@ -56,8 +56,7 @@ def make_athlete(
             detail = f"The club has an athlete {body.ref!r} already."
             raise Conflict(detail, [Fault("/ref", "taken", detail)], code="ref-taken")
         _note(connection, access, "athlete.make", athlete_id, columns)
-        facts = found_athlete(connection, access.club_id, athlete_id)
-    return json_answer(_shown(facts), 201)
+        return json_answer(_shown(_on_file(connection, access.club_id, athlete_id)), 201)
 
 
 @router.get("", summary="List the athletes", responses=answers(OBJECT) | problems(422))
@@ -94,7 +93,7 @@ def change_athlete(
         if columns:
             athletes.change(connection, access.club_id, facts.id, columns)
             _note(connection, access, "athlete.change", facts.id, columns)
-        return json_answer(_shown(found_athlete(connection, access.club_id, facts.id)))
+        return json_answer(_shown(_on_file(connection, access.club_id, facts.id)))
 
 
 @router.get(
@@ -126,6 +125,13 @@ def erase_athlete(request: Request, access: Manager, ref: str) -> Response:
     books.forget(facts.id)
     store.wipe_traces()
     return Response(status_code=204)
+
+
+def _on_file(connection: Connection, club_id: str, athlete_id: str) -> AthleteFacts:
+    facts = athletes.with_id(connection, club_id, athlete_id)
+    if facts is None:
+        raise NotFound("The athlete is not there any more.")
+    return facts
 
 
 def _columns(connection: Connection, club_id: str, body: AthletePatch) -> dict[str, Parameter]:

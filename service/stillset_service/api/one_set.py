@@ -13,10 +13,10 @@ from stillset_service.api.models import AmendBody, WithdrawBody
 from stillset_service.api.resources import Reader, json_answer, no_parameters, store_of
 from stillset_service.api.routes import OBJECT, answers, problems
 from stillset_service.auth.scopes import Access
-from stillset_service.books import open_book, open_documents
+from stillset_service.books import open_book_of, open_documents
 from stillset_service.ingest.amend import amend, withdraw
 from stillset_service.problems import NotFound
-from stillset_service.store import protocols, sets
+from stillset_service.store import athletes, protocols, sets
 from stillset_service.views.sets import SetSeen, set_json
 
 __all__ = ["router"]
@@ -31,9 +31,10 @@ def read_set(request: Request, access: Reader, set_id: str) -> Response:
     """Give every member as it was sent, with the standings as judged now."""
     with store_of(request).read() as connection:
         stored = sets.find(connection, access.club_id, set_id)
-        book = None if stored is None else open_book(connection, access.club_id, stored.athlete_id)
-        if book is None:
+        facts = None if stored is None else athletes.with_id(connection, access.club_id, stored.athlete_id)
+        if facts is None:
             raise NotFound(f"The club has no set {set_id!r}.")
+        book = open_book_of(connection, access.club_id, facts)
         protocol = protocols.in_force(connection, access.club_id).protocol
         document = open_documents(connection, access.club_id, [set_id])[set_id]
     one = next(one for one in book.sets if one.id == set_id)

@@ -14,7 +14,7 @@ from stillset_service import clock
 from stillset_service.api.answers import Basis
 from stillset_service.api.windows import ViewQuery, computable, default_as_of
 from stillset_service.auth.scopes import Access
-from stillset_service.books import Book, open_book, open_books
+from stillset_service.books import Book, open_book_of, open_books
 from stillset_service.problems import NotFound
 from stillset_service.recompute import state_of
 from stillset_service.store import athletes, protocols, squads
@@ -42,10 +42,7 @@ class OpenedAthlete:
     @cached_property
     def book(self) -> Book:
         """Everything on record, from the same snapshot as the facts."""
-        book = open_book(self.connection, self.club_id, self.facts.id)
-        if book is None:
-            raise NotFound("The athlete is not there any more.")
-        return book
+        return open_book_of(self.connection, self.club_id, self.facts)
 
     @cached_property
     def state(self) -> AthleteState:

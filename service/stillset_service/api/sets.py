@@ -2,7 +2,7 @@
 
 import asyncio
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 
 import orjson
 from fastapi import APIRouter, Request
@@ -14,6 +14,7 @@ from stillset_core.members import SetMembers
 from stillset_service import clock
 from stillset_service.api.access import access_of
 from stillset_service.api.bodies import described, flag, media_type, read_body
+from stillset_service.api.operations import Metrics
 from stillset_service.api.routes import BareRoute, answers, problems
 from stillset_service.auth.scopes import Scope
 from stillset_service.ingest.batch import lines_of, read_batch_item, texts_of
@@ -76,10 +77,12 @@ async def post_set(request: Request) -> Response:
     settings: Settings = request.app.state.settings
     item = read_item(await read_body(request, settings.max_trace_set_bytes), clock.now(), access.key_id)
     if isinstance(item, Refused):
+        _count(request, {Outcome.INVALID: 1})
         raise item.problem
     if is_oversized(item, settings):
         raise TooLarge(f"A set without a trace is larger than {settings.max_set_bytes} bytes.")
     (result,) = await _taken(request, access.club_id, [item], dry=dry)
+    _count(request, {} if dry else {result.outcome: 1})
     if result.problem is not None:
         raise result.problem
     status = 200 if dry else _STATUS[result.outcome]
@@ -103,6 +106,7 @@ async def post_batch(request: Request) -> Response:
     taken = iter(await _taken(request, access.club_id, items, dry=dry) if items else ())
     results = [next(taken) if isinstance(one, Item) else _invalid(one) for one in read]
     counts = Counter(result.outcome for result in results)
+    _count(request, {} if dry else counts)
     answer = {
         "results": [_shown(index, result) for index, result in enumerate(results)],
         "counts": {outcome.value: counts[outcome] for outcome in Outcome},
@@ -129,6 +133,12 @@ async def _taken(request: Request, club_id: str, items: Sequence[Item], *, dry: 
         return await run_in_threadpool(dry_run, request.app.state.store, club_id, items)
     queue: SetQueue = request.app.state.set_queue
     return await queue.take(club_id, items)
+
+
+def _count(request: Request, counts: Mapping[Outcome, int]) -> None:
+    metrics: Metrics = request.app.state.metrics
+    for outcome, number in counts.items():
+        metrics.sets.labels(outcome.value).inc(number)
 
 
 def _invalid(refused: Refused) -> Result:

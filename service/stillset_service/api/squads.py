@@ -85,12 +85,11 @@ def change_squad(
         if body.ref not in (None, squad.ref):
             raise immutable_ref()
         if "name" in body.model_fields_set:
-            squads.rename(connection, access.club_id, squad.id, body.name or squad.ref)
+            squad = squads.rename(connection, access.club_id, squad, body.name or squad.ref)
             audit.note(
-                connection, (access.club_id, access.key_id), "squad.change", {"ref": squad.ref, "name": body.name}
+                connection, (access.club_id, access.key_id), "squad.change", {"ref": squad.ref, "name": squad.name}
             )
-        changed = squads.find(connection, access.club_id, squad.id)
-    return json_answer(_shown(changed or squad))
+    return json_answer(_shown(squad))
 
 
 def _shown(squad: SquadFacts) -> Json:

@@ -37,7 +37,7 @@ def amend(connection: Connection, access: Access, set_id: str, reason: str, chan
     if stored.status == SetStatus.WITHDRAWN:
         raise Conflict("A withdrawn set cannot be amended.", code="withdrawn")
     document = _amended(stored, changes)
-    owner = _owner(connection, access, document)
+    owner = _owner(connection, access, stored) if "athlete" not in changes else _named(connection, access, document)
     _refuse_no_change(stored, document, owner)
     record = to_record(document, athlete_ref=owner.ref)
     if owner.id != stored.athlete_id:
@@ -62,9 +62,7 @@ def withdraw(connection: Connection, access: Access, set_id: str, reason: str) -
     """
     stored = _found(connection, access, set_id)
     document = parse_set(stored.document, now=clock.instant(stored.received_us))
-    owner = athletes.find(connection, access.club_id, stored.athlete_id)
-    if owner is None:
-        raise NotFound("The athlete is not there any more.")
+    owner = _owner(connection, access, stored)
     record = to_record(document, athlete_ref=owner.ref)
     changed = StoredSet(set_id, record, SetStatus.WITHDRAWN, stored.received_us)
     if stored.status == SetStatus.WITHDRAWN:
@@ -95,7 +93,14 @@ def _amended(stored: StoredContent, changes: Json) -> SetDocument:
     return document
 
 
-def _owner(connection: Connection, access: Access, document: SetDocument) -> AthleteFacts:
+def _owner(connection: Connection, access: Access, stored: StoredContent) -> AthleteFacts:
+    owner = athletes.with_id(connection, access.club_id, stored.athlete_id)
+    if owner is None:
+        raise NotFound("The athlete is not there any more.")
+    return owner
+
+
+def _named(connection: Connection, access: Access, document: SetDocument) -> AthleteFacts:
     owner = athletes.find(connection, access.club_id, document.athlete)
     if owner is None:
         detail = f"The club has no athlete {document.athlete!r}."

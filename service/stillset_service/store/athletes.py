@@ -10,7 +10,7 @@ from stillset_core.records import Side
 from stillset_service import clock
 from stillset_service.store.engine import Parameter, SqlRow, fetch, fetch_one, marks, run
 
-__all__ = ["AthleteFacts", "add", "bump", "change", "find", "find_many", "listed"]
+__all__ = ["AthleteFacts", "add", "bump", "change", "find", "find_many", "listed", "with_id"]
 
 Bumped = tuple[int, int]
 """A revision, and the revision before which copies must be loaded anew."""
@@ -41,6 +41,12 @@ def find(connection: Connection, club_id: str, ref_or_id: str) -> AthleteFacts |
     """Find an athlete by ref, which is tried first, or by id."""
     sql = _SELECT + " AND (a.ref = ? OR a.id = ?) ORDER BY CASE WHEN a.ref = ? THEN 0 ELSE 1 END LIMIT 1"
     row = fetch_one(connection, sql, (club_id, ref_or_id, ref_or_id, ref_or_id))
+    return None if row is None else _facts(row)
+
+
+def with_id(connection: Connection, club_id: str, athlete_id: str) -> AthleteFacts | None:
+    """Find an athlete by id alone: somebody else's ref may read the same."""
+    row = fetch_one(connection, _SELECT + " AND a.id = ?", (club_id, athlete_id))
     return None if row is None else _facts(row)
 
 

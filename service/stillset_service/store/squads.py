@@ -1,6 +1,6 @@
 """Squads of a club."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from sqlalchemy import Connection
 
@@ -41,6 +41,7 @@ def listed(connection: Connection, club_id: str) -> list[SquadFacts]:
     return sorted((SquadFacts(*row) for row in rows), key=lambda squad: squad.ref)
 
 
-def rename(connection: Connection, club_id: str, squad_id: str, name: str) -> None:
+def rename(connection: Connection, club_id: str, squad: SquadFacts, name: str) -> SquadFacts:
     """Give a squad another name."""
-    run(connection, "UPDATE squad SET name = ? WHERE club_id = ? AND id = ?", (name, club_id, squad_id))
+    run(connection, "UPDATE squad SET name = ? WHERE club_id = ? AND id = ?", (name, club_id, squad.id))
+    return replace(squad, name=name)

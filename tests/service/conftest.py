@@ -1,0 +1,221 @@
+"""A service on each kind of store, and clubs of their own for tests that cannot see one another."""
+
+import asyncio
+import itertools
+import os
+import shutil
+import socket
+import subprocess
+import tempfile
+from collections.abc import Callable, Iterator, Mapping
+from pathlib import Path
+
+import httpx
+import psycopg
+import pytest
+
+from stillset_service.app import create_app
+from stillset_service.auth.keys import create_key
+from stillset_service.auth.scopes import Scope
+from stillset_service.settings import Settings
+
+Document = dict[str, object]
+SUPINE = {"name": "supine-bent-knee", "knee_angle_deg": 60, "bar_height": 34, "foot_mark": "C"}
+
+
+def postgres_binaries() -> Path | None:
+    """Find the folder of initdb and pg_ctl: the newest that Debian keeps, or that on the path."""
+    places = sorted(Path("/usr/lib/postgresql").glob("*/bin/initdb"))
+    found = str(places[-1]) if places else shutil.which("initdb")
+    return None if found is None else Path(found).parent
+
+
+class PostgresCluster:
+    """A PostgreSQL of our own on a free port; as root it runs as the user postgres, for it refuses to run as root."""
+
+    def __init__(self, binaries: Path) -> None:
+        self.binaries = binaries
+        self.folder = Path(tempfile.mkdtemp(prefix="stillset-postgres-"))
+        self.as_user: list[str] = []
+        self.user = "stillset"
+        if os.geteuid() == 0:
+            shutil.chown(self.folder, "postgres", "postgres")
+            self.as_user = ["setpriv", "--reuid=postgres", "--regid=postgres", "--clear-groups"]
+        with socket.socket() as probe:
+            probe.bind(("127.0.0.1", 0))
+            self.port = int(probe.getsockname()[1])
+
+    def run(self, program: str, *arguments: str) -> None:
+        command = [*self.as_user, str(self.binaries / program), *arguments]
+        subprocess.run(command, check=True, capture_output=True, cwd=self.folder)
+
+    def start(self) -> None:
+        data = str(self.folder / "data")
+        self.run("initdb", "-D", data, "-U", self.user, "-A", "trust", "-E", "UTF8", "--no-sync")
+        options = f"-p {self.port} -k {self.folder} -c listen_addresses=127.0.0.1 -c fsync=off -c max_connections=60"
+        self.run("pg_ctl", "-D", data, "-l", str(self.folder / "log"), "-w", "-o", options, "start")
+
+    def stop(self) -> None:
+        self.run("pg_ctl", "-D", str(self.folder / "data"), "-m", "immediate", "stop")
+        shutil.rmtree(self.folder)
+
+    def new_database(self, name: str) -> str:
+        server = f"postgresql://{self.user}@127.0.0.1:{self.port}"
+        with psycopg.connect(f"{server}/postgres", autocommit=True) as connection:
+            connection.execute(f"CREATE DATABASE {name}")
+        return f"{server}/{name}"
+
+
+@pytest.fixture(scope="session")
+def postgres() -> Iterator[PostgresCluster]:
+    binaries = postgres_binaries()
+    if binaries is None:
+        if os.environ.get("CI"):
+            pytest.fail("PostgreSQL is not installed: its half of the tests cannot run.")
+        pytest.skip("PostgreSQL is not installed.")
+    cluster = PostgresCluster(binaries)
+    cluster.start()
+    yield cluster
+    cluster.stop()
+
+
+_numbers = itertools.count(1)
+
+
+@pytest.fixture(scope="session", params=["sqlite", "postgresql"])
+def new_store_address(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> Callable[[], str]:
+    """Give a maker of addresses of empty stores, of each kind in turn."""
+    if request.param == "sqlite":
+        return lambda: f"sqlite:///{tmp_path_factory.mktemp('store') / 'stillset.db'}"
+    cluster: PostgresCluster = request.getfixturevalue("postgres")
+    return lambda: cluster.new_database(f"stillset_{next(_numbers)}")
+
+
+class Service:
+    """One application in this process, with a loop of its own."""
+
+    def __init__(self, settings: Settings) -> None:
+        self.settings = settings
+        self.app = create_app(settings)
+        self.store = self.app.state.store
+        self.runner = asyncio.Runner()
+        self._lifespan = self.app.router.lifespan_context(self.app)
+        self.runner.run(self._lifespan.__aenter__())
+
+    def close(self) -> None:
+        self.runner.run(self._lifespan.__aexit__(None, None, None))
+        self.runner.close()
+
+    def client(self, key: str | None) -> httpx.AsyncClient:
+        headers = {} if key is None else {"Authorization": f"Bearer {key}"}
+        transport = httpx.ASGITransport(app=self.app, raise_app_exceptions=False)
+        return httpx.AsyncClient(transport=transport, base_url="http://club.example", headers=headers)
+
+    def club(self, *scopes: Scope) -> "Club":
+        return Club(self, f"club-{next(_numbers)}", scopes or tuple(Scope))
+
+
+class Club:
+    """A club with a key of its own, spoken to in plain calls."""
+
+    def __init__(self, service: Service, slug: str, scopes: tuple[Scope, ...]) -> None:
+        self.service = service
+        self.slug = slug
+        self.key = create_key(service.store, slug, "test", scopes)
+        self.client = service.client(self.key)
+
+    def send(self, method: str, path: str, **options: object) -> httpx.Response:
+        return self.service.runner.run(self.client.request(method, path, **options))
+
+    def get(self, path: str, status: int = 200) -> dict[str, object]:
+        answer = self.send("GET", path)
+        assert answer.status_code == status, answer.text
+        return answer.json()
+
+    def items(self, path: str) -> list[Document]:
+        return self.get(path)["items"]
+
+    def post(self, path: str, body: object, status: int) -> dict[str, object]:
+        answer = self.send("POST", path, json=body)
+        assert answer.status_code == status, answer.text
+        return answer.json()
+
+    def put(self, path: str, body: object, status: int = 200) -> dict[str, object]:
+        answer = self.send("PUT", path, json=body)
+        assert answer.status_code == status, answer.text
+        return answer.json()
+
+    def post_set(self, document: Mapping[str, object], status: int = 201) -> dict[str, object]:
+        return self.post("/v1/sets", document, status)
+
+    def batch(self, documents: object, status: int = 200, query: str = "") -> dict[str, object]:
+        return self.post(f"/v1/sets/batch{query}", documents, status)
+
+    def athlete(self, ref: str = "MB-07", *, position: bool = True, **facts: object) -> str:
+        self.post("/v1/athletes", {"ref": ref, "name": f"Odd {ref}", **facts}, 201)
+        if position:
+            self.position(ref)
+        return ref
+
+    def position(self, ref: str = "MB-07", valid_from: str = "2020-01-01", **changes: object) -> dict[str, object]:
+        entry = {"position": SUPINE, "instrument_kind": "fixed-frame", "valid_from": valid_from} | changes
+        return self.put(f"/v1/athletes/{ref}/standard-position", entry)
+
+    def with_scopes(self, *scopes: Scope) -> "Club":
+        return Club(self.service, self.slug, scopes)
+
+
+@pytest.fixture(scope="session")
+def service(new_store_address: Callable[[], str]) -> Iterator[Service]:
+    running = Service(Settings(database_url=new_store_address(), key_cache_s=0))
+    yield running
+    running.close()
+
+
+@pytest.fixture
+def club(service: Service) -> Iterator[Club]:
+    made = service.club()
+    yield made
+    service.runner.run(made.client.aclose())
+
+
+def a_rep(
+    direction: str = "squeeze", hold_s: float = 5, left: object = 300, right: object = 290, **more: object
+) -> Document:
+    sides = {name: {"peak": peak} for name, peak in (("left", left), ("right", right)) if peak is not None}
+    return {"direction": direction, "hold_s": hold_s, **sides, **more}
+
+
+def a_set(athlete: str = "MB-07", **changes: object) -> Document:
+    """Write a set that counts, with a client_ref of its own; a change to ``...`` leaves the member out."""
+    document = {
+        "client_ref": f"set-{next(_numbers)}",
+        "athlete": athlete,
+        "performed_at": "2026-09-14T17:32:05+02:00",
+        "position": {"name": "supine-bent-knee", "knee_angle_deg": 60},
+        "instrument": {"kind": "fixed-frame"},
+        "unit": "N",
+        "intended_percent": 100,
+        "reps": [a_rep()],
+    } | changes
+    return {name: value for name, value in document.items() if value is not ...}
+
+
+@pytest.fixture(scope="session")
+def make_set() -> Callable[..., Document]:
+    return a_set
+
+
+@pytest.fixture(scope="session")
+def make_rep() -> Callable[..., Document]:
+    return a_rep
+
+
+@pytest.fixture(scope="session")
+def pointers() -> Callable[[Mapping[str, object]], list[str]]:
+    """Give what the errors of a problem point at, query parameters behind a question mark."""
+
+    def of(problem: Mapping[str, object]) -> list[str]:
+        return [error.get("pointer", f"?{error.get('parameter')}") for error in problem["errors"]]
+
+    return of
