@@ -69,7 +69,7 @@ class ListQuery(BaseModel):
 
     model_config = ConfigDict(extra="forbid")
 
-    limit: Annotated[int, BeforeValidator(whole_number), Field(ge=1, le=MAX_LIMIT)] = DEFAULT_LIMIT
+    limit: Annotated[int, Field(ge=1, le=MAX_LIMIT), BeforeValidator(whole_number)] = DEFAULT_LIMIT
     cursor: Annotated[str | None, Field(description="From the link to the next page.", max_length=2000)] = None
 
 

@@ -1,4 +1,4 @@
-"""Reading views of a squad: the board, attention and coverage."""
+"""Reading views of a squad: the board, norms, attention and coverage."""
 
 from collections.abc import Sequence
 from typing import Annotated
@@ -8,22 +8,24 @@ from fastapi.responses import Response
 
 from stillset_core.attention import CATALOGUE, AttentionItem
 from stillset_core.coverage import Coverage
+from stillset_core.norms import Measure, Norm, norms_of
 from stillset_service.api.answers import Table, answer_table, documented, once_each
-from stillset_service.api.flat import LEVEL_COLUMNS
+from stillset_service.api.flat import LEVEL_COLUMNS, SERIES_COLUMNS
 from stillset_service.api.formats import Column, flags, lists, reals, texts, wholes
 from stillset_service.api.opened import open_squad
 from stillset_service.api.resources import Reader
 from stillset_service.api.windows import TableQuery
-from stillset_service.views.attention import attention_json, coverage_json
+from stillset_service.views.attention import attention_json, coverage_json, norm_json
 from stillset_service.views.board import BoardEntry, board_row, coverages
 from stillset_service.views.spelling import Json
 
-__all__ = ["ATTENTION", "BOARD", "COVERAGE", "router"]
+__all__ = ["ATTENTION", "BOARD", "COVERAGE", "NORMS", "router"]
 
 router = APIRouter(
     prefix="/v1/squads/{ref}", dependencies=[Depends(once_each)], responses=documented(), tags=["reading"]
 )
 
+_MEASURE = {measure: place for place, measure in enumerate(Measure)}
 _RANK = {check.code: rank for rank, check in enumerate(CATALOGUE)}
 
 
@@ -91,6 +93,23 @@ COVERAGE: Table[tuple[BoardEntry, Coverage]] = Table(
     ),
     lambda row: (row[0].book.athlete.ref, str(row[1].series or "")),
 )
+NORMS: Table[Norm] = Table(
+    "norms",
+    (
+        *SERIES_COLUMNS,
+        *texts("role", "measure", "direction", "side"),
+        *wholes("athletes"),
+        *reals("p10", "p25", "median", "p75", "p90"),
+    ),
+    lambda norm: (
+        str(norm.series),
+        _MEASURE[norm.measure],
+        str(norm.direction or ""),
+        str(norm.side or ""),
+        norm.role is not None,
+        norm.role or "",
+    ),
+)
 
 
 @router.get("/board")
@@ -102,6 +121,20 @@ def board(request: Request, ref: str, query: Annotated[TableQuery, Query()], acc
             return [board_row(entry) for entry in page]
 
         return answer_table(opened.basis, query, BOARD, lambda: opened.state.entries, shape)
+
+
+@router.get("/norms")
+def norms(request: Request, ref: str, query: Annotated[TableQuery, Query()], access: Reader) -> Response:
+    """Give how levels, ratios and side gaps are spread over the squad and over each role; no pass marks."""
+    with open_squad(request, access, ref, query) as opened:
+
+        def rows() -> tuple[Norm, ...]:
+            entries = opened.state.entries
+            states = {entry.book.athlete.ref: entry.state for entry in entries}
+            roles = {entry.book.athlete.ref: entry.book.athlete.role for entry in entries}
+            return norms_of(states, roles)
+
+        return answer_table(opened.basis, query, NORMS, rows, lambda page: [norm_json(norm) for norm in page])
 
 
 @router.get("/attention")

@@ -76,12 +76,19 @@ def _yes_or_no(text: object) -> bool:
     raise ValueError("Either true or false is needed.")
 
 
+# The schemas leave out null, which a query cannot spell.
 Moment = Annotated[
-    datetime,
+    datetime | None,
     PlainValidator(parse_moment),
-    WithJsonSchema({"type": "string", "examples": ["2026-09-14T17:32:05+02:00", "2026-09-14"]}),
+    WithJsonSchema({"anyOf": [{"type": "string", "format": "date-time"}, {"type": "string", "format": "date"}]}),
 ]
 YesOrNo = Annotated[bool, PlainValidator(_yes_or_no), WithJsonSchema({"type": "boolean"})]
+Cursor = Annotated[
+    str | None,
+    Field(description="From the link to the next page.", max_length=2000),
+    WithJsonSchema({"type": "string"}),
+]
+WithStanding = Annotated[Standing | None, WithJsonSchema({"enum": [standing.value for standing in Standing]})]
 
 
 class ViewQuery(BaseModel):
@@ -89,9 +96,9 @@ class ViewQuery(BaseModel):
 
     model_config = ConfigDict(extra="forbid")
 
-    from_: Annotated[Moment | None, Field(alias="from", description="First instant of the rows, included.")] = None
-    to: Annotated[Moment | None, Field(description="End of the rows, not included.")] = None
-    as_of: Annotated[Moment | None, Field(description="The state as known from sets performed up to then.")] = None
+    from_: Annotated[Moment, Field(alias="from", description="First instant of the rows, included.")] = None
+    to: Annotated[Moment, Field(description="End of the rows, not included.")] = None
+    as_of: Annotated[Moment, Field(description="The state as known from sets performed up to then.")] = None
 
     @property
     def holds_nothing(self) -> bool:
@@ -106,14 +113,14 @@ class ViewQuery(BaseModel):
 class TableQuery(ViewQuery):
     """A reading view that is a table, given in pages."""
 
-    limit: Annotated[int, BeforeValidator(whole_number), Field(ge=1, le=MAX_LIMIT)] = DEFAULT_LIMIT
-    cursor: Annotated[str | None, Field(description="From the link to the next page.", max_length=2000)] = None
+    limit: Annotated[int, Field(ge=1, le=MAX_LIMIT), BeforeValidator(whole_number)] = DEFAULT_LIMIT
+    cursor: Cursor = None
 
 
 class StandingQuery(TableQuery):
     """A table whose rows have a standing."""
 
-    standing: Standing | None = None
+    standing: WithStanding = None
 
 
 class TrendQuery(ViewQuery):

@@ -1,5 +1,7 @@
 """What the reading views of a squad say."""
 
+from datetime import UTC, datetime
+
 import pytest
 
 SQUAD = "/v1/squads/first-team"
@@ -64,3 +66,22 @@ def test_a_change_of_facts_changes_the_tag_of_the_board(squad) -> None:
     tag = squad.get(f"{SQUAD}/board").headers["ETag"]
     assert squad.send("PATCH", "/v1/athletes/MB-02", json={"role": "pivot"}).status_code == 200
     assert squad.get(f"{SQUAD}/board", if_none_match=tag).status_code == 200
+
+
+def test_norms_count_who_is_in_them_and_give_no_band_of_a_few(squad, set_of) -> None:
+    as_of = "as_of=2026-03-18"
+    few = squad.items(f"{SQUAD}/norms?{as_of}")
+    assert {row["athletes"] for row in few} == {1}
+    assert {row["median"] for row in few} == {None}
+    for number in range(4):
+        squad.make_athlete(f"N-{number}", role="back")
+        squad.post(set_of(600 + number, athlete=f"N-{number}", at=datetime(2026, 3, 10, tzinfo=UTC)))
+    (row,) = [
+        row
+        for row in squad.items(f"{SQUAD}/norms?{as_of}")
+        if (row["measure"], row["direction"], row["side"], row["role"]) == ("level", "squeeze", "left", None)
+    ]
+    levels = sorted(row["squeeze"]["left"]["level"] for row in squad.items(f"{SQUAD}/board?{as_of}") if row["squeeze"])
+    assert row["athletes"] == len(levels) == 5
+    assert row["median"] == pytest.approx(levels[2], rel=1e-12)
+    assert row["unit"] == "N"
