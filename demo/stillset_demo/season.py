@@ -58,6 +58,10 @@ class Truth:
         return self.first_day + timedelta(days=day)
 
 
+MEASURED_ON = date(2025, 7, 1)
+"""When the standard positions were measured, unless the season began earlier."""
+
+
 @dataclass(frozen=True, slots=True)
 class Season:
     """The documents that a club would have sent over a season, in the order in which to send them.
@@ -108,7 +112,9 @@ def make_season(seed: int = 2026, *, end: date) -> Season:
         club=dict(CLUB),
         squads=(dict(SQUAD),),
         athletes=tuple(_athlete(athlete) for athlete in ATHLETES),
-        standard_positions={athlete.ref: _standard_position(athlete, first_day) for athlete in ATHLETES},
+        standard_positions={
+            athlete.ref: _standard_position(athlete, min(first_day, MEASURED_ON)) for athlete in ATHLETES
+        },
         periods=tuple(_periods(first_day)),
         sets=tuple(document for _, _, document in sorted(sets, key=lambda one: one[:2])),
         truth=Truth(first_day, levels, read_offset, STORIES, deserved),

@@ -150,10 +150,13 @@ def test_false_alarms_stay_below_the_promised_one_for_each_athlete_and_season(se
     assert sum(alarmed.values()) <= len(season.truth.quiet)
 
 
-def test_a_squad_wide_dip_of_2_6_percent_alarms_nobody(season, report):
-    # The largest weekly movement of a squad's mean in Crow et al. 2010: quiet athletes stay quiet for it and after.
+def test_a_squad_wide_dip_of_2_6_percent_raises_no_more_alarms_than_the_stated_rate(season, report):
+    # The largest weekly movement of a squad's mean in Crow et al. 2010. One false call per athlete and 40 weeks is
+    # what the protocol states, so three weeks of all quiet athletes may bring their share of it and no more.
     dip = season.truth.date_of(26 * 7)
-    assert not [alarm for alarm in report.false_alarms if dip <= alarm.since <= dip + timedelta(days=20)]
+    weeks = timedelta(weeks=3)
+    alarms = [alarm for alarm in report.false_alarms if dip <= alarm.since < dip + weeks]
+    assert len(alarms) <= len(season.truth.quiet) * weeks / timedelta(weeks=40)
 
 
 def test_attention_names_the_declines_with_their_pain_the_bar_and_the_athlete_without_maximal_sets(report):
