@@ -12,6 +12,7 @@ from typing import NamedTuple
 
 from stillset_core.judged import JudgedSet
 from stillset_core.judging.outcome import Counted, DirectionOutcome, Standing
+from stillset_core.judging.plausibility import HIGHEST_PEAK
 from stillset_core.numbers import number
 from stillset_core.pipeline import AthleteState
 from stillset_core.protocol import Protocol
@@ -74,10 +75,11 @@ def chart_data(
     shown = _span(state, SPANS[span])
     rows["shades"], rows["bars"] = _periods(periods, shown)
     rows = {name: [row for row in found if _is_shown(row, name, shown[0])] for name, found in rows.items()}
+    highest = HIGHEST_PEAK[trend.key.quantity] * _scale(trend.key.quantity)
     return ChartData(
         rows=rows,
         span=shown,
-        force={direction.value: _force_range(rows, direction) for direction in Direction},
+        force={direction.value: _force_range(rows, direction, highest) for direction in Direction},
         unit=unit_symbol(trend.key.quantity),
         stop=protocol.pain_stop_score,
     )
@@ -247,12 +249,16 @@ def _slack(name: str) -> float:
     return timedelta(weeks=6).total_seconds() * 1000 if name.endswith("_levels") or name == "load" else 0.0
 
 
-def _force_range(rows: dict[str, list[Row]], direction: Direction) -> tuple[float, float]:
-    """Lowest and highest value drawn: what counts, bounds and the curve; marks set aside may lie on the edge."""
+def _force_range(rows: dict[str, list[Row]], direction: Direction, highest: float) -> tuple[float, float]:
+    """Lowest and highest value drawn: what counts, bounds and the curve; marks set aside may lie on the edge.
+
+    Nothing above ``highest`` is taken for real, so it stretches no axis.
+    """
     name = direction.value
     marks = [_number(row["value"]) for standing in ("counts", "at_least") for row in rows[f"{name}_{standing}"]]
     curve = [_number(row["level"]) for row in (*rows[f"{name}_levels"], *rows[f"{name}_baseline"])]
-    marks = marks + curve or [_number(row["value"]) for row in rows[f"{name}_set_aside"]] or [0.0, 1.0]
+    set_aside = [min(_number(row["value"]), highest) for row in rows[f"{name}_set_aside"]]
+    marks = marks + curve or set_aside or [0.0, 1.0]
     low, high = min(marks), max(marks)
     bands = rows[f"{name}_levels"]
     low = min([low, *(max(_number(row["low"]), 0.85 * low) for row in bands)])

@@ -23,8 +23,8 @@ Json = dict[str, object]
 """A part of a specification; its shape is Vega-Lite's, not ours."""
 
 VEGA_LITE = "6.4"
-STANDINGS = ("counts", "at_least", "set_aside")
-SHAPES = ("circle", "triangle-up", "cross")
+DATE_LABEL = f"utcFormat(datum.value, span[1] - span[0] < {150 * 86_400_000} ? '%-d %b' : '%b %Y')"
+"""Days where less than some five months are shown, else months."""
 CROSS = "M-0.7,-0.7L0.7,0.7M-0.7,0.7L0.7,-0.7"
 
 
@@ -151,7 +151,7 @@ def _config(theme: Theme) -> Json:
 def _x(*, labels: bool) -> Json:
     axis: Json = {
         "title": None,
-        "format": "%b %Y",
+        "labelExpr": DATE_LABEL,
         "labelOverlap": "greedy",
         "tickCount": 8,
         "domain": labels,
@@ -261,7 +261,7 @@ def _strength(theme: Theme, direction: str, width: int) -> Json:
             "size": 60,
             "opacity": 1,
         },
-        "encoding": {"x": x, "y": {"value": 11}, "tooltip": {"field": "say"}, "description": {"field": "say"}},
+        "encoding": {"x": x, "y": {"value": -8}, "tooltip": {"field": "say"}, "description": {"field": "say"}},
     }
     layers = [
         *_periods(theme, named=direction == "squeeze"),
