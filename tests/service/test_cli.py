@@ -218,7 +218,7 @@ def test_check_shows_standings_and_reasons_and_stores_nothing(club: tuple[Termin
     assert checked.returncode == 0, checked.stderr
     for word in ("set-0001", "counts", "set_aside", "at_least", "squeeze"):
         assert word in checked.stdout
-    assert checked.stdout.splitlines()[-1] == "3 sets: would be 3 stored."
+    assert checked.stdout.splitlines()[-1] == "3 sets: 3 new."
     rows = httpx.get(f"{address}/v1/athletes/MB-07/sets", headers={"Authorization": f"Bearer {key}"}, timeout=GIVE_UP_S)
     assert rows.json()["items"] == []
 

@@ -12,7 +12,7 @@ from stillset_service.commands.set_files import Item, batches
 
 __all__ = ["Posted", "checked_table", "post", "post_all", "refused_table"]
 
-OUTCOMES = ("stored", "seen", "conflict", "invalid")
+OUTCOMES = ("stored", "new", "seen", "conflict", "invalid")
 REFUSED = frozenset({"conflict", "invalid"})
 MOST_SHOWN = 50
 """Refused sets shown at most; a file in the wrong shape would fill the screen."""
@@ -33,10 +33,14 @@ class Posted:
     @property
     def summary(self) -> str:
         """Say in one line how many of each."""
-        outcomes = [result["outcome"] for _, result in self.results]
-        would = "would be " if self.dry_run else ""
-        counts = ", ".join(f"{outcomes.count(name)} {name}" for name in OUTCOMES if name in outcomes)
-        return f"{len(outcomes)} sets: {would}{counts}."
+        outcomes = [self.word(result) for _, result in self.results]
+        counts = ", ".join(f"{outcomes.count(word)} {word}" for word in OUTCOMES if word in outcomes)
+        return f"{len(outcomes)} sets: {counts}."
+
+    def word(self, result: dict[str, object]) -> str:
+        """Say what became of a set; nothing is stored in a dry run, where it is only new."""
+        outcome = str(result["outcome"])
+        return "new" if self.dry_run and outcome == "stored" else outcome
 
 
 async def post(door: Door, items: list[Item], bar: Progress, *, dry_run: bool) -> Posted:
@@ -62,7 +66,7 @@ def refused_table(posted: Posted) -> Table:
     """List the sets that were refused, and why."""
     table = Table("place", "client_ref", "outcome", "why", title="Refused")
     for item, result in posted.refused[:MOST_SHOWN]:
-        table.add_row(str(item.place), _text(result["client_ref"]), _text(result["outcome"]), why(result["problem"]))
+        table.add_row(str(item.place), _text(result["client_ref"]), posted.word(result), why(result["problem"]))
     rest = len(posted.refused) - MOST_SHOWN
     if rest > 0:
         table.caption = f"and {rest} more"
@@ -73,7 +77,7 @@ def checked_table(posted: Posted) -> Table:
     """List every set with its standings and reasons, or why it would be refused."""
     table = Table("place", "client_ref", "outcome", "direction", "standing", "why")
     for item, result in posted.results:
-        head = (str(item.place), _text(result["client_ref"]), _text(result["outcome"]))
+        head = (str(item.place), _text(result["client_ref"]), posted.word(result))
         standings = result["standings"]
         if not isinstance(standings, list) or not standings:
             table.add_row(*head, "", "", why(result["problem"]))
