@@ -2,9 +2,9 @@
 
 from datetime import date
 from enum import StrEnum
-from typing import Annotated, Self
+from typing import Annotated
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, FiniteFloat, model_validator
+from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, FiniteFloat, ValidationInfo
 
 from stillset_core.records import InstrumentKind, Side
 from stillset_core.rfc3339 import parse_full_date
@@ -33,6 +33,13 @@ def _full_date(value: object) -> date:
     if not isinstance(value, str):
         raise ValueError("must be a date as YYYY-MM-DD")  # noqa: TRY004 (pydantic collects ValueErrors only)
     return parse_full_date(value)
+
+
+def _not_before_from(value: date | None, info: ValidationInfo) -> date | None:
+    begin = info.data.get("from_")
+    if value is not None and begin is not None and value < begin:
+        raise ValueError("lies before 'from'")
+    return value
 
 
 Ref = Annotated[str, Field(pattern=r"^[A-Za-z0-9._-]{1,64}$")]
@@ -119,14 +126,8 @@ class PeriodBody(_Strict):
 
     kind: Annotated[PeriodKind, Field(strict=False)]
     from_: Annotated[Day, Field(alias="from")]
-    to: Day | None = None
+    to: Annotated[Day | None, AfterValidator(_not_before_from)] = None
     note: Annotated[str, Field(max_length=2000)] | None = None
-
-    @model_validator(mode="after")
-    def _in_order(self) -> Self:
-        if self.to is not None and self.to < self.from_:
-            raise ValueError("'to' lies before 'from'")
-        return self
 
 
 class KeyBody(_Strict):

@@ -4,13 +4,15 @@ from fastapi import APIRouter, Depends, Request
 from fastapi.responses import Response
 from starlette.concurrency import run_in_threadpool
 
-from stillset_core.protocol import Protocol
+from stillset_core.errors import ProtocolRefused
+from stillset_core.protocol import Protocol, parse_protocol
 from stillset_service import clock
-from stillset_service.api.bodies import described, flag, json_object, validated
+from stillset_service.api.bodies import described, flag, json_object
 from stillset_service.api.resources import Manager, Paged, Reader, json_answer, no_parameters, page_answer, store_of
 from stillset_service.api.routes import OBJECT, answers, problems
 from stillset_service.books import open_books
 from stillset_service.preview import preview_of
+from stillset_service.problems import Unprocessable
 from stillset_service.store import audit, protocols
 from stillset_service.store.protocols import SavedProtocol
 from stillset_service.views.spelling import Json
@@ -44,7 +46,10 @@ def read_protocol(request: Request, access: Reader) -> Response:
 async def put_protocol(request: Request, access: Manager) -> Response:
     """Put settings in force, those left out at their default; with ``preview=true`` say what that would change."""
     previewed = flag(request, "preview")
-    proposed = validated(Protocol, await json_object(request))
+    try:
+        proposed = parse_protocol(await json_object(request))
+    except ProtocolRefused as error:
+        raise Unprocessable("The settings have faults.", error.faults) from None
 
     def preview() -> Json:
         with store_of(request).read() as connection:
@@ -73,5 +78,5 @@ def _shown(saved: SavedProtocol) -> Json:
     return {
         "version": saved.version,
         "saved_at": clock.spelled(saved.saved_us),
-        "settings": saved.protocol.model_dump(mode="json", by_alias=True),
+        "settings": saved.protocol.settings(),
     }

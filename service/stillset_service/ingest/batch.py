@@ -12,17 +12,16 @@ from stillset_service.settings import Settings
 
 __all__ = ["lines_of", "read_batch_item", "texts_of"]
 
+_LINE = re.compile(rb"[^ \t\r\n][^\n]*")
 _WHITE_SPACE = re.compile(r"[ \t\n\r]*")
 # Finds where a value ends; what it holds is judged when the set is read.
 _SCANNER = json.JSONDecoder(parse_int=float)
 
 
 def lines_of(body: bytes) -> Iterator[bytes]:
-    """Give the lines of an NDJSON body that are not blank."""
-    for line in body.split(b"\n"):
-        text = line.strip(b" \t\r")
-        if text:
-            yield text
+    """Give the lines of an NDJSON body that are not blank, one at a time: millions of blank ones cost nothing."""
+    for line in _LINE.finditer(body):
+        yield line[0].rstrip(b" \t\r")
 
 
 def texts_of(body: bytes) -> Iterator[bytes]:

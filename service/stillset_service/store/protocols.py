@@ -2,9 +2,10 @@
 
 from dataclasses import dataclass
 
+import orjson
 from sqlalchemy import Connection
 
-from stillset_core.protocol import Protocol
+from stillset_core.protocol import Protocol, parse_protocol
 from stillset_service import clock
 from stillset_service.store.engine import SqlRow, fetch, fetch_one, run
 
@@ -44,13 +45,13 @@ def save(connection: Connection, club_id: str, protocol: Protocol, key_id: str |
     run(
         connection,
         "INSERT INTO protocol_version (club_id, version, settings, saved_us, key_id) VALUES (?, ?, ?, ?, ?)",
-        (club_id, saved.version, protocol.model_dump_json(by_alias=True), saved.saved_us, key_id),
+        (club_id, saved.version, orjson.dumps(protocol.settings()).decode(), saved.saved_us, key_id),
     )
     return saved
 
 
 def _saved(row: SqlRow) -> SavedProtocol:
-    return SavedProtocol(row[0], row[1], Protocol.model_validate_json(row[2]))
+    return SavedProtocol(row[0], row[1], parse_protocol(orjson.loads(row[2])))
 
 
 def _newest(connection: Connection, club_id: str) -> SavedProtocol | None:
