@@ -124,8 +124,9 @@ def club(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Club]:
         yield Club(url, key("marram-bay", Scope.READ), writing, key("nobody-yet", Scope.READ), season)
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="module")
 def browser() -> Iterator[Browser]:
+    # By module, not by session: while it is open, its event loop would stand in the way of other tests of the process.
     program = os.environ.get("CHROMIUM") or shutil.which("chromium")
     assert program, "The browser tests need Debian's package chromium, or CHROMIUM naming another build."
     with sync_playwright() as playwright:

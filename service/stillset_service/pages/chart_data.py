@@ -26,6 +26,7 @@ from stillset_service.pages.wording import day_words, pain_words, plural, standi
 __all__ = ["SPANS", "chart_data", "mark_of"]
 
 Row = dict[str, object]
+Range = tuple[float, float]
 Z_95 = 1.959964
 """Standard normal quantile of a central 95 % interval, as the engine's equations print it."""
 SPANS = {"all": None, "26w": 26, "12w": 12}
@@ -79,7 +80,7 @@ def chart_data(
     return ChartData(
         rows=rows,
         span=shown,
-        force={direction.value: _force_range(rows, direction, highest) for direction in Direction},
+        force=_force_ranges(rows, highest),
         unit=unit_symbol(trend.key.quantity),
         stop=protocol.pain_stop_score,
     )
@@ -249,16 +250,25 @@ def _slack(name: str) -> float:
     return timedelta(weeks=6).total_seconds() * 1000 if name.endswith("_levels") or name == "load" else 0.0
 
 
-def _force_range(rows: dict[str, list[Row]], direction: Direction, highest: float) -> tuple[float, float]:
-    """Lowest and highest value drawn: what counts, bounds and the curve; marks set aside may lie on the edge.
+def _force_ranges(rows: dict[str, list[Row]], highest: float) -> dict[str, Range]:
+    """Ranges of both directions; a direction without any value borrows that of the other."""
+    found = {direction.value: _force_range(rows, direction, highest) for direction in Direction}
+    any_range = next((one for one in found.values() if one is not None), (0.0, 1.0))
+    return {name: one or any_range for name, one in found.items()}
 
-    Nothing above ``highest`` is taken for real, so it stretches no axis.
+
+def _force_range(rows: dict[str, list[Row]], direction: Direction, highest: float) -> Range | None:
+    """Lowest and highest value drawn, None where nothing is: what counts, bounds and the curve.
+
+    Marks set aside may lie on the edge. Nothing above ``highest`` is taken for real, so it stretches no axis.
     """
     name = direction.value
     marks = [_number(row["value"]) for standing in ("counts", "at_least") for row in rows[f"{name}_{standing}"]]
     curve = [_number(row["level"]) for row in (*rows[f"{name}_levels"], *rows[f"{name}_baseline"])]
     set_aside = [min(_number(row["value"]), highest) for row in rows[f"{name}_set_aside"]]
-    marks = marks + curve or set_aside or [0.0, 1.0]
+    marks = marks + curve or set_aside
+    if not marks:
+        return None
     low, high = min(marks), max(marks)
     bands = rows[f"{name}_levels"]
     low = min([low, *(max(_number(row["low"]), 0.85 * low) for row in bands)])

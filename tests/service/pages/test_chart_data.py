@@ -91,6 +91,12 @@ def test_pressure_is_drawn_in_kilopascals():
     assert " kPa" in data.rows["squeeze_counts"][0]["say"]
 
 
+def test_a_direction_without_values_borrows_the_range_of_the_other():
+    force = charts(a_set(0)).force
+    assert force["spread"] == force["squeeze"]
+    assert force["squeeze"][0] > 100
+
+
 def test_the_curve_begins_with_the_first_counting_reading_of_a_side_and_ends_now():
     data = charts(a_set(0, rep(planned=80)), *(a_set(day) for day in range(5, 30, 3)))
     levels = [row for row in data.rows["squeeze_levels"] if row["side"] == "left"]
