@@ -179,6 +179,31 @@ def club(service: Service) -> Iterator[Club]:
     service.runner.run(made.client.aclose())
 
 
+@pytest.fixture
+def own_service(new_store_address: Callable[[], str]) -> Iterator[Service]:
+    """Give a service over a store of its own."""
+    running = Service(Settings(database_url=new_store_address(), key_cache_s=0, busy_timeout_ms=10))
+    yield running
+    running.close()
+
+
+@pytest.fixture
+def own_club(own_service: Service) -> Iterator[Club]:
+    made = own_service.club()
+    yield made
+    own_service.runner.run(made.client.aclose())
+
+
+@pytest.fixture
+def sqlite_club(tmp_path: Path) -> Iterator[Club]:
+    """Give the only club of a service over a file of SQLite, for what is true of SQLite alone."""
+    running = Service(Settings(database_url=f"sqlite:///{tmp_path / 'own.db'}", key_cache_s=0, busy_timeout_ms=10))
+    made = running.club()
+    yield made
+    running.runner.run(made.client.aclose())
+    running.close()
+
+
 def a_rep(
     direction: str = "squeeze", hold_s: float = 5, left: object = 300, right: object = 290, **more: object
 ) -> Document:
