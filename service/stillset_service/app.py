@@ -20,7 +20,9 @@ from stillset_service.api import (
     squad_views,
     squads,
 )
+from stillset_service.api.openapi import install_openapi
 from stillset_service.api.operations import install_operations
+from stillset_service.api.paths import NameablePaths
 from stillset_service.api.problems import install_problems
 from stillset_service.auth.keys import Keyring
 from stillset_service.ingest.queue import SetQueue
@@ -52,8 +54,10 @@ def create_app(settings: Settings) -> FastAPI:
     for part in (sets, one_set, athletes, positions, periods, squads, protocol, keys, audit):
         app.include_router(part.router)
     install_problems(app)
+    app.add_middleware(NameablePaths)
     install_operations(app)
     for views in (athlete_views, squad_views):
         app.include_router(views.router)
     app.include_router(pages.router)
+    install_openapi(app)
     return app

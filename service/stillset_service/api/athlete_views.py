@@ -41,6 +41,9 @@ router = APIRouter(
     prefix="/v1/athletes/{ref}", dependencies=[Depends(once_each)], responses=documented(), tags=["reading"]
 )
 
+DOCUMENTS_AT_ONCE = 50
+"""A document may carry a trace of several megabytes."""
+
 SETS: Table[SetSeen] = Table(
     "sets",
     (
@@ -200,6 +203,9 @@ def _shown(opened: OpenedAthlete) -> AthleteState:
 
 
 def _times_as_sent(opened: OpenedAthlete, ids: Sequence[str]) -> dict[str, str]:
-    """Return ``performed_at`` of some sets as their clients spelled it."""
-    documents = open_documents(opened.connection, opened.club_id, ids)
-    return {set_id: str(document["performed_at"]) for set_id, document in documents.items()}
+    """Return ``performed_at`` of some sets as their clients spelled it, holding few documents at a time."""
+    sent: dict[str, str] = {}
+    for start in range(0, len(ids), DOCUMENTS_AT_ONCE):
+        documents = open_documents(opened.connection, opened.club_id, ids[start : start + DOCUMENTS_AT_ONCE])
+        sent.update((set_id, str(document["performed_at"])) for set_id, document in documents.items())
+    return sent

@@ -197,9 +197,10 @@ def test_any_as_of_is_taken(full, path) -> None:
         assert full.get(f"{path}?as_of={as_of}").status_code == 200, as_of
 
 
-@pytest.mark.parametrize("path", ["/v1/athletes/nobody/sets", "/v1/squads/none/board"])
-def test_what_the_club_does_not_have_is_404(full, path) -> None:
-    assert full.get(path).status_code == 404
+@pytest.mark.parametrize("ref", ["nobody", "%00", "%FF", "%F0%9F%92%A9", "mb-07", "a" * 3000])
+@pytest.mark.parametrize("path", ["/v1/athletes/{}/sets", "/v1/squads/{}/board"])
+def test_what_the_club_does_not_have_is_404(full, path, ref) -> None:
+    assert full.get(path.format(ref)).status_code == 404
 
 
 @pytest.mark.parametrize("path", ALL)
