@@ -8,7 +8,7 @@ from fastapi import Request
 from fastapi.responses import Response
 from fastapi.routing import APIRoute
 
-__all__ = ["OBJECT", "BareRoute", "answers", "problems"]
+__all__ = ["OBJECT", "PROBLEM", "BareRoute", "answers", "problems"]
 
 OBJECT = {"type": "object"}
 
@@ -29,7 +29,7 @@ _ERROR = {
     "properties": {name: {"type": "string"} for name in ("pointer", "parameter", "code", "detail")},
     "required": ["code", "detail"],
 }
-_PROBLEM = {
+PROBLEM = {
     "type": "object",
     "properties": {
         "type": {"type": "string"},
@@ -57,7 +57,7 @@ def problems(*statuses: int) -> dict[int | str, dict[str, Any]]:
     return {
         status: {
             "description": _SENTENCES[status],
-            "content": {"application/problem+json": {"schema": _PROBLEM}},
+            "content": {"application/problem+json": {"schema": {"$ref": "#/components/schemas/Problem"}}},
         }
         for status in sorted({401, 403, 503, *statuses})
     }
