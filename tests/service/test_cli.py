@@ -228,13 +228,16 @@ def test_a_file_is_loaded_straight_into_a_database_and_exported_from_it(club: tu
     file = terminal.write("sets.ndjson", [a_set(number) for number in range(8)])
     loaded = terminal.run("load", "-", "--database", terminal.database, stdin=(terminal.folder / file).read_text())
     assert loaded.returncode == 0, loaded.stderr
-    for options in (("--database", terminal.database), ("--url", address, "--key", key, "--athlete", "MB-07")):
-        exported = terminal.run("export", "tables", *options)
+    doors = (("--database", terminal.database), ("--url", address, "--key", key, "--athlete", "MB-07"))
+    readers = {"csv": pd.read_csv, "parquet": pd.read_parquet, "json": pd.read_json}
+    for (name, read), door in zip(readers.items(), (*doors, doors[0]), strict=True):
+        exported = terminal.run("export", "tables", "--format", name, *door)
         assert exported.returncode == 0, exported.stderr
-        readings = pd.read_csv(terminal.folder / "tables" / "readings.csv")
+        assert f"tables/readings.{name}" in exported.stdout.splitlines()
+        readings = read(terminal.folder / "tables" / f"readings.{name}")
         assert list(readings["left"]) == [300] * 8
         assert set(readings["athlete"]) == {"MB-07"}
-        trend = pd.read_csv(terminal.folder / "tables" / "trend.csv")
+        trend = read(terminal.folder / "tables" / f"trend.{name}")
         assert list(trend["direction"] + " " + trend["side"]) == [
             *("squeeze left", "squeeze right"),
             *("spread left", "spread right"),
