@@ -7,15 +7,23 @@ from datetime import datetime
 from fastapi import APIRouter, Request
 from starlette.responses import Response
 
-from stillset_core.balance import Balance, BandState, Ratio, SideGap, Stronger
 from stillset_core.judging.outcome import Standing
-from stillset_core.numbers import MISSING, interval, number
-from stillset_core.protocol import Protocol
-from stillset_core.records import Direction, Side, StandardPosition
 from stillset_core.trend import SeriesTrend
-from stillset_service.books import PeriodFacts
 from stillset_service.memory import Memory
 from stillset_service.pages import addresses
+from stillset_service.pages.athlete_parts import (
+    balance_lines,
+    earlier_positions,
+    fact_words,
+    method_words,
+    pain_lines,
+    period_lines,
+    position_card,
+    series_words,
+    strength_lines,
+    trend_words,
+    week_lines,
+)
 from stillset_service.pages.attention import item_words
 from stillset_service.pages.chart_data import SPANS, chart_data
 from stillset_service.pages.chart_spec import THEMES, WIDTHS, compiled, drawn, settings_of
@@ -24,19 +32,9 @@ from stillset_service.pages.ledger import ledger_page
 from stillset_service.pages.rendering import HEADERS, page
 from stillset_service.pages.visits import shown
 from stillset_service.pages.wording import (
-    DIRECTIONS,
-    SIDES,
     STANDING_WORDS,
-    age,
-    angle,
-    baseline_words,
     code_words,
     day_words,
-    joined,
-    pain_words,
-    plain_number,
-    plural,
-    side_words,
 )
 from stillset_service.views.board import BoardEntry
 from stillset_service.views.sets import sets_seen
@@ -48,26 +46,6 @@ router = APIRouter(include_in_schema=False)
 _DRAWN: Memory[tuple[str | int | datetime, ...], str] = Memory(capacity=200)
 """Drawn pictures by everything that they depend on."""
 SPAN_WORDS = {"all": "everything", "26w": "last 26 weeks", "12w": "last 12 weeks"}
-WEEKS_LISTED = 8
-"""Weeks of load in the table (a choice, no source); the chart has all."""
-BAND_WORDS = {
-    BandState.WITHIN: "within the usual band",
-    BandState.ABOVE: "above the usual band",
-    BandState.BELOW: "below the usual band",
-    BandState.TOO_FEW: "usual band not known yet",
-}
-
-
-@dataclass(frozen=True, slots=True)
-class BalanceLine:
-    """One line of the balance table."""
-
-    name: str
-    value: str
-    interval: str
-    note: str
-    usual: str
-    band: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,6 +79,7 @@ def athlete_page(request: Request, desk: Desk, query: dict[str, str]) -> Respons
     entry = desk.entries[0]
     book, state = entry.book, entry.state
     ref = book.athlete.ref
+    today = desk.as_of.date()
     series = _series_number(query, entry)
     span = query["span"] if query.get("span") in SPANS else "all"
     standing = Standing(query["standing"]) if query.get("standing") in set(Standing) else None
@@ -114,27 +93,27 @@ def athlete_page(request: Request, desk: Desk, query: dict[str, str]) -> Respons
             "club": desk.club,
             "as_of": day_words(desk.as_of),
             "name": book.athlete.name or book.athlete.ref,
-            "facts": _facts(entry),
+            "facts": fact_words(entry),
             "items": [item_words(item) for item in entry.attention],
-            "position": _position_card(book.positions, desk),
-            "earlier_positions": _earlier(book.positions, desk),
-            "trend": trend and _trend_words(trend),
+            "position": position_card(book.positions, today),
+            "earlier_positions": earlier_positions(book.positions, today),
+            "trend": trend and trend_words(trend),
             "series": [
-                Choice(_series_words(one), addresses.athlete(ref, {**kept, "series": str(number_)}), number_ == series)
+                Choice(series_words(one), addresses.athlete(ref, {**kept, "series": str(number_)}), number_ == series)
                 for number_, one in enumerate(state.trends)
             ],
             "spans": [
                 Choice(words, addresses.athlete(ref, {**kept, "span": key}), key == span)
                 for key, words in SPAN_WORDS.items()
             ],
-            "strength": _strength(trend) if trend else [],
-            "balance": _balance(state.balances[series]) if trend else [],
+            "strength": strength_lines(trend) if trend else [],
+            "balance": balance_lines(state.balances[series]) if trend else [],
             "formula": code_words(desk.protocol.side_gap_formula.value),
             "pictures": _pictures(ref, kept) if trend else {},
             "charts": _charts(desk, entry, trend, span) if trend else None,
-            "weeks": _weeks(entry),
-            "pain": _pain(entry),
-            "periods": _periods(entry),
+            "weeks": week_lines(entry),
+            "pain": pain_lines(entry),
+            "periods": period_lines(entry),
             "ledger": ledger_page(
                 sets_seen(book, state, desk.protocol), standing, _page_number(query), query.get("set", "")
             ),
@@ -148,7 +127,7 @@ def athlete_page(request: Request, desk: Desk, query: dict[str, str]) -> Respons
             "turn": lambda to: addresses.athlete(
                 ref, {**kept, "standing": standing.value if standing else "", "page": str(to)}, "ledger"
             ),
-            "method": _method(desk.protocol),
+            "method": method_words(desk.protocol),
         },
     )
 
@@ -185,90 +164,6 @@ def _page_number(query: dict[str, str]) -> int:
     return int(wanted) if wanted.isdecimal() and wanted.isascii() and len(wanted) < 7 else 1
 
 
-def _facts(entry: BoardEntry) -> list[str]:
-    facts = entry.book.athlete
-    dominant = "" if facts.dominant_side is None else f"dominant side {facts.dominant_side.value}"
-    archived = "archived" if facts.archived else ""
-    return [fact for fact in (facts.ref, facts.role, facts.squad, dominant, archived) if fact]
-
-
-def _position_card(positions: tuple[StandardPosition, ...], desk: Desk) -> list[tuple[str, str]]:
-    """Say what to set before the athlete lies down; empty without a standard position today."""
-    today = desk.as_of.date()
-    begun = [standard for standard in positions if standard.valid_from <= today]
-    if not begun:
-        return []
-    standard = max(begun, key=lambda one: one.valid_from)
-    place = standard.position
-    lines = [
-        ("position", code_words(place.name)),
-        ("bar height", plain_number(place.bar_height)),
-        ("foot mark", place.foot_mark or MISSING),
-        ("knee angle", angle(place.knee_angle_deg)),
-        ("instrument", code_words(standard.instrument_kind.value)),
-        ("measured with", standard.measured_by or MISSING),
-        ("since", day_words(standard.valid_from)),
-    ]
-    return [(name, value) for name, value in lines if value != MISSING]
-
-
-def _earlier(positions: tuple[StandardPosition, ...], desk: Desk) -> str:
-    others = sum(standard.valid_from <= desk.as_of.date() for standard in positions) - 1
-    return f"{plural(others, 'earlier entry').replace('entrys', 'entries')} on file." if others > 0 else ""
-
-
-def _series_words(trend: SeriesTrend) -> str:
-    key = trend.key
-    knee = "" if key.knee_angle_deg is None else f"knee {plain_number(key.knee_angle_deg)}°"
-    return joined((code_words(key.position), knee, code_words(key.instrument_kind.value)))
-
-
-def _trend_words(trend: SeriesTrend) -> dict[str, str]:
-    return {
-        "series": _series_words(trend),
-        "readings": plural(trend.readings, "counting reading"),
-        "at_least": plural(trend.at_least, "lower bound"),
-        "last": age(trend.last_reading_at, trend.as_of),
-        "last_day": day_words(trend.last_reading_at),
-        "unit": trend.key.quantity.value,
-    }
-
-
-def _strength(trend: SeriesTrend) -> list[tuple[str, str, object]]:
-    return [
-        (DIRECTIONS[direction], SIDES[side], side_words(trend, direction, side))
-        for direction in Direction
-        for side in Side
-    ]
-
-
-def _balance(balance: Balance) -> list[BalanceLine]:
-    ratios = [_ratio_line(f"Squeeze ÷ spread, {side.value}", balance.ratio(side)) for side in Side]
-    gaps = [_gap_line(f"Side gap, {direction.value}", balance.gap(direction)) for direction in Direction]
-    return [*ratios, *gaps]
-
-
-def _ratio_line(name: str, ratio: Ratio) -> BalanceLine:
-    usual = interval(ratio.usual_low, ratio.usual_high, "ratio")
-    return BalanceLine(
-        name, number(ratio.value, "ratio"), interval(ratio.low, ratio.high, "ratio"), "", usual, BAND_WORDS[ratio.state]
-    )
-
-
-def _gap_line(name: str, gap: SideGap) -> BalanceLine:
-    note = ""
-    if gap.percent is not None and gap.stronger not in {None, Stronger.NEITHER}:
-        note = f"{gap.stronger} stronger, " + ("beyond noise" if gap.beyond_noise else "within noise")
-    return BalanceLine(
-        name,
-        number(gap.percent, "%", signed=True),
-        interval(gap.low, gap.high, "%", signed=True),
-        note,
-        interval(gap.usual_low, gap.usual_high, "%", signed=True),
-        BAND_WORDS[gap.state],
-    )
-
-
 def _pictures(ref: str, kept: dict[str, str]) -> dict[str, str]:
     return {
         f"{theme}_{width}": addresses.chart(ref, {**kept, "theme": theme, "width": width})
@@ -287,36 +182,3 @@ def _charts(desk: Desk, entry: BoardEntry, trend: SeriesTrend, span: str) -> str
     }
     text = json.dumps(parts, separators=(",", ":"), allow_nan=False)
     return text.replace("<", "\\u003c").replace(">", "\\u003e").replace("&", "\\u0026")
-
-
-def _weeks(entry: BoardEntry) -> list[tuple[str, ...]]:
-    rows = sorted(entry.state.load_weeks, key=lambda row: row.week, reverse=True)[:WEEKS_LISTED]
-    return [(row.week, number(row.reps, "count"), number(row.hold_s, "s"), number(row.hard_s, "s")) for row in rows]
-
-
-def _pain(entry: BoardEntry) -> list[tuple[str, str]]:
-    return [
-        (day_words(one.performed_at), joined((pain_words(one), one.site or "")))
-        for one in reversed(entry.state.pain[-5:])
-    ]
-
-
-def _periods(entry: BoardEntry) -> list[tuple[str, str]]:
-    latest_first = sorted(entry.book.periods, key=lambda one: one.from_date, reverse=True)
-    return [(period.kind, _period_words(period)) for period in latest_first]
-
-
-def _period_words(period: PeriodFacts) -> str:
-    until = "today, still open" if period.to_date is None else day_words(period.to_date)
-    return f"{day_words(period.from_date)} to {until}" + (f": {period.note}" if period.note else "")
-
-
-def _method(protocol: Protocol) -> dict[str, str]:
-    return {
-        "baseline": baseline_words(protocol),
-        "smallest": number(protocol.smallest_change_percent, "%"),
-        "reps": plural(protocol.reps_standard, "maximal rep"),
-        "formula": code_words(protocol.side_gap_formula.value),
-        "overdue": f"{plain_number(protocol.overdue_days)} days",
-        "stop": plain_number(protocol.pain_stop_score),
-    }

@@ -4,10 +4,9 @@ Times are epoch milliseconds of the local wall time at which a set was done, so 
 on the date that the athlete would name, wherever the page is read.
 """
 
-import calendar
 import math
 from collections.abc import Iterable, Iterator
-from datetime import UTC, date, datetime, timedelta
+from datetime import timedelta
 from typing import NamedTuple
 
 from stillset_core.judged import JudgedSet
@@ -20,19 +19,17 @@ from stillset_core.records import STRENGTHS, Direction, Quantity, Side
 from stillset_core.trend import SeriesTrend
 from stillset_service.books import PeriodFacts
 from stillset_service.pages import addresses
+from stillset_service.pages.chart_context import Row, load_rows, pain_rows, period_rows, wall_time
 from stillset_service.pages.chart_spec import ChartData
-from stillset_service.pages.wording import day_words, pain_words, plural, standing_words, unit_symbol
+from stillset_service.pages.wording import day_words, plural, standing_words, unit_symbol
 
 __all__ = ["SPANS", "chart_data", "mark_of"]
 
-Row = dict[str, object]
 Range = tuple[float, float]
 Z_95 = 1.959964
 """Standard normal quantile of a central 95 % interval, as the engine's equations print it."""
 SPANS = {"all": None, "26w": 26, "12w": 12}
 """Stretches of time a reader can choose, in weeks; None is everything."""
-SHADED = frozenset({"injury", "rehabilitation", "break"})
-"""Kinds of period away from normal training."""
 ROOM = 0.04
 """Room left above and below what is drawn, as a share."""
 
@@ -61,7 +58,7 @@ def chart_data(
     span : str
         A key of `SPANS`.
     """
-    rows: dict[str, list[Row]] = {"pain": _pain(state), "load": _load(state)}
+    rows: dict[str, list[Row]] = {"pain": pain_rows(state), "load": load_rows(state)}
     for direction in Direction:
         name = direction.value
         rows[f"{name}_levels"] = list(_levels(trend, direction))
@@ -74,7 +71,7 @@ def chart_data(
             for outcome in judged.outcome:
                 rows[f"{outcome.direction.value}_{outcome.standing.value}"] += _marks(judged, outcome)
     shown = _span(state, SPANS[span])
-    rows["shades"], rows["bars"] = _periods(periods, shown)
+    rows["shades"], rows["bars"] = period_rows(periods, shown)
     rows = {name: [row for row in found if _is_shown(row, name, shown[0])] for name, found in rows.items()}
     highest = HIGHEST_PEAK[trend.key.quantity] * _scale(trend.key.quantity)
     return ChartData(
@@ -110,7 +107,7 @@ def _belongs(judged: JudgedSet, trend: SeriesTrend) -> bool:
 def _marks(judged: JudgedSet, outcome: DirectionOutcome) -> Iterator[Row]:
     for side, value in mark_of(judged, outcome):
         yield {
-            "at": _wall(judged.record.performed_at),
+            "at": wall_time(judged.record.performed_at),
             "side": side.value,
             "value": value,
             "say": _say(judged, outcome, side, value),
@@ -159,7 +156,7 @@ def _levels(trend: SeriesTrend, direction: Direction) -> Iterator[Row]:
         for at, mean, variance in [*points, now]:
             half = Z_95 * math.sqrt(max(variance, 0.0))
             yield {
-                "at": _wall(at),
+                "at": wall_time(at),
                 "side": side.value,
                 "level": math.exp(mean) * scale,
                 "low": math.exp(mean - half) * scale,
@@ -180,63 +177,15 @@ def _calls(trend: SeriesTrend, direction: Direction) -> Iterator[Row]:
     for call in trend.calls:
         if call.direction is direction:
             side = "both sides" if call.side is None else f"mostly {call.side.value}"
-            yield {"at": _wall(call.at), "say": f"{day_words(call.at)}: a decline was called here, {side}"}
-
-
-def _pain(state: AthleteState) -> list[Row]:
-    rows: list[Row] = []
-    for entry in state.pain:
-        site = f", {entry.site}" if entry.site else ""
-        say = f"{day_words(entry.performed_at)}: pain {pain_words(entry)}{site}"
-        # A yes without a score has no height: it is drawn low, as an open mark.
-        score = entry.score if entry.score is not None else (0.5 if entry.present else 0.0)
-        rows.append({"at": _wall(entry.performed_at), "score": score, "scored": entry.score is not None, "say": say})
-    return rows
-
-
-def _load(state: AthleteState) -> list[Row]:
-    rows: list[Row] = []
-    for week in state.load_weeks:
-        year, number_of_week = (int(part) for part in week.week.split("-W"))
-        start = datetime.combine(date.fromisocalendar(year, number_of_week, 1), datetime.min.time(), UTC)
-        hard = "" if week.hard_s is None else f", {number(week.hard_s, 's')} of them hard (at least 80 % of level)"
-        impulse = "" if week.impulse_n_s is None else f"; impulse {number(week.impulse_n_s, 'N.s')}"
-        say = f"Week of {day_words(start)}: {week.reps} reps, held {number(week.hold_s, 's')}{hard}{impulse}"
-        rows.append(
-            {
-                "at": _wall(start),
-                "until": _wall(start + timedelta(days=6, hours=12)),
-                "hold_s": week.hold_s,
-                "hard_s": week.hard_s or 0.0,
-                "say": say,
-            }
-        )
-    return rows
-
-
-def _periods(periods: Iterable[PeriodFacts], shown: tuple[float, float]) -> tuple[list[Row], list[Row]]:
-    """Periods as shades, for those away from normal training, and as bars."""
-    shades: list[Row] = []
-    bars: list[Row] = []
-    for period in periods:
-        start = _midnight(period.from_date)
-        end = shown[1] if period.to_date is None else _midnight(period.to_date + timedelta(days=1))
-        if end < shown[0] or start > shown[1]:
-            continue
-        until = "open" if period.to_date is None else day_words(period.to_date)
-        note = f". {period.note}" if period.note else ""
-        say = f"{period.kind.capitalize()}, {day_words(period.from_date)} to {until}{note}"
-        row: Row = {"from": max(start, shown[0]), "to": min(end, shown[1]), "kind": period.kind, "say": say}
-        (shades if period.kind in SHADED else bars).append(row)
-    return shades, bars
+            yield {"at": wall_time(call.at), "say": f"{day_words(call.at)}: a decline was called here, {side}"}
 
 
 def _span(state: AthleteState, weeks: int | None) -> tuple[float, float]:
     """First and last moment shown."""
-    end = _wall(state.as_of)
+    end = wall_time(state.as_of)
     if weeks is not None:
         return end - timedelta(weeks=weeks).total_seconds() * 1000, end
-    first = min((_wall(judged.record.performed_at) for judged in state.judged), default=end)
+    first = min((wall_time(judged.record.performed_at) for judged in state.judged), default=end)
     least = timedelta(days=14).total_seconds() * 1000
     return min(first - least / 7, end - least), end
 
@@ -279,14 +228,6 @@ def _force_range(rows: dict[str, list[Row]], direction: Direction, highest: floa
 def _scale(quantity: Quantity) -> float:
     """From SI to the unit on the page."""
     return 1e-3 if quantity is Quantity.PRESSURE else 1.0
-
-
-def _wall(at: datetime) -> float:
-    return calendar.timegm(at.timetuple()) * 1000.0
-
-
-def _midnight(day: date) -> float:
-    return calendar.timegm(day.timetuple()) * 1000.0
 
 
 def _number(value: object) -> float:
