@@ -1,6 +1,7 @@
 """Problem details (RFC 9457) for every refusal and every fault, from one handler."""
 
 import sqlite3
+from http import HTTPStatus
 
 import orjson
 from fastapi import FastAPI, Request
@@ -70,8 +71,11 @@ def problem_of(error: Exception) -> Problem:
 def install_problems(app: FastAPI) -> None:
     """Answer every refusal and every fault of this application with problem details."""
 
-    async def handle(_request: Request, error: Exception) -> Response:
-        return problem_response(problem_of(error))
+    async def handle(request: Request, error: Exception) -> Response:
+        answer = problem_response(problem_of(error))
+        if answer.status_code == HTTPStatus.METHOD_NOT_ALLOWED:
+            _name_all_methods(app, request, answer)
+        return answer
 
     for kind in (
         Problem,
@@ -82,6 +86,13 @@ def install_problems(app: FastAPI) -> None:
         Exception,
     ):
         app.add_exception_handler(kind, handle)
+
+
+def _name_all_methods(app: FastAPI, request: Request, answer: Response) -> None:
+    """Allow every method of the path: the router names those of the first route that it met only."""
+    methods = app.openapi()["paths"].get(getattr(request.scope.get("route"), "path", None))
+    if methods is not None:
+        answer.headers["Allow"] = ", ".join(sorted(method.upper() for method in methods))
 
 
 _HTTP_CODES = {404: "not-found", 405: "method-not-allowed", 406: "not-acceptable"}

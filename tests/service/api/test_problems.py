@@ -45,6 +45,14 @@ def test_refusals_of_every_kind_are_problems(club, method, path, status) -> None
         assert answer.headers["allow"]
 
 
+@pytest.mark.parametrize(
+    ("path", "allowed"),
+    [("/v1/squads", "GET, POST"), ("/v1/squads/first-team", "GET, PATCH"), ("/v1/protocol", "GET, PUT")],
+)
+def test_a_method_that_is_not_allowed_is_told_all_that_are(club, path, allowed) -> None:
+    assert club.send("DELETE", path).headers["Allow"] == allowed
+
+
 def test_at_most_100_errors_are_named(club, make_set, make_rep) -> None:
     club.athlete()
     wrong = make_set(**{f"member-{number}": number for number in range(200)})
