@@ -5,8 +5,8 @@ import math
 import pytest
 
 from stillset_core.judging.outcome import Bound
-from stillset_core.protocol import parse_protocol
 from stillset_core.judging.reading import adjusted, bound, counted
+from stillset_core.protocol import parse_protocol
 from stillset_core.records import Direction, Rep, SideForce
 
 DEFAULT = parse_protocol({})
