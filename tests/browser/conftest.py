@@ -31,6 +31,7 @@ FLAGS = (
     "--disable-sync",
 )
 HOSTILE = "<script>alert('name')</script>&\"'"
+HOSTILE_PERIOD = "</script><script>alert('period')</script>"
 HOSTILE_NOTE = "</script><img src=x onerror=alert(1)>{{ 7 * 7 }} ]]>"
 
 
@@ -93,6 +94,11 @@ def load(client: httpx.Client, season: Season) -> None:
     for ref, period in season.periods:
         client.post(f"/v1/athletes/{ref}/periods", json=period).raise_for_status()
     client.post("/v1/athletes", json={"ref": "X.1", "name": HOSTILE, "role": "<b>wing</b>"}).raise_for_status()
+    place = {"name": "supine-bent-knee", "bar_height": 34, "foot_mark": "<i>"}
+    standard = {"position": place, "instrument_kind": "fixed-frame", "valid_from": "2026-01-01"}
+    client.put("/v1/athletes/X.1/standard-position", json=standard).raise_for_status()
+    period = {"kind": "injury", "from": date.today().isoformat(), "note": HOSTILE_PERIOD}  # noqa: DTZ011
+    client.post("/v1/athletes/X.1/periods", json=period).raise_for_status()
     for first in range(0, len(season.sets), 1000):
         answer = client.post(
             "/v1/sets/batch",
@@ -104,9 +110,10 @@ def load(client: httpx.Client, season: Season) -> None:
         "client_ref": '"><svg onload=alert(2)>',
         "athlete": "X.1",
         "performed_at": datetime.now(UTC).isoformat(),
-        "position": {"name": "supine-bent-knee", "foot_mark": "<i>"},
+        "position": place,
         "instrument": {"kind": "fixed-frame", "serial": "<u>7"},
         "unit": "N",
+        "intended_percent": 100,
         "reps": [{"direction": "squeeze", "hold_s": 5, "left": {"peak": 300}}],
         "pain": {"score": 2, "site": "<em>left</em>"},
         "note": HOSTILE_NOTE,

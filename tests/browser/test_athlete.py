@@ -142,6 +142,9 @@ def test_hostile_texts_of_a_client_stay_texts(open_page):
     ledger = page.get_by_role("region", name="Ledger of sets")
     expect(ledger).to_contain_text("</script><img src=x onerror=alert(1)>{{ 7 * 7 }} ]]>")
     expect(ledger).to_contain_text("<em>left</em>")
+    expect(page.get_by_role("region", name="Periods")).to_contain_text("</script><script>alert('period')</script>")
+    label = drawn(page).locator(f"[class*=concat_2] {MARK}").last.get_attribute("aria-label")
+    assert "<em>left</em>" in label
     expect(page.locator("img[src='x']")).to_have_count(0)
 
 

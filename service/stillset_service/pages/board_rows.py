@@ -3,7 +3,7 @@
 from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime, timedelta
 
 from stillset_core.balance import Balance, BandState, SideGap, Stronger
 from stillset_core.coverage import is_overdue
@@ -15,6 +15,7 @@ from stillset_core.pipeline import AthleteState
 from stillset_core.protocol import Protocol
 from stillset_core.records import Direction, Side
 from stillset_core.trend import SeriesTrend, SideTrend, State
+from stillset_service.books import PeriodFacts
 from stillset_service.pages import addresses
 from stillset_service.pages.pictures import TrendPicture, trend_picture
 from stillset_service.pages.wording import (
@@ -36,6 +37,9 @@ __all__ = ["BoardRow", "row_of"]
 SortValue = float | str
 BAND_MARKS = {BandState.ABOVE: "above", BandState.BELOW: "below"}
 """Said where a ratio lies outside the athlete's usual band."""
+AWAY = ("injury", "rehabilitation", "break")
+LATELY = timedelta(weeks=8)
+"""How long a period that is over is still mentioned (a choice, no source)."""
 STATE_ORDER = {state: float(place) for place, state in enumerate(STATE_WORDS)}
 
 
@@ -69,6 +73,7 @@ class BoardRow:
     search: str
     states: str
     items: int
+    period: str
     last_age: str
     last_day: str
     late: bool
@@ -105,6 +110,7 @@ def row_of(entry: BoardEntry, protocol: Protocol) -> BoardRow:
         search=" ".join((facts.ref, facts.name or "", facts.role or "", serial or "")).casefold(),
         states=" ".join(sorted(_states(trend))),
         items=len(entry.attention),
+        period=_period(book.periods, state.as_of.date()),
         last_age=age(last, state.as_of),
         last_day=day_words(last, year=False) if last else "",
         late=late,
@@ -165,6 +171,17 @@ def _gap(name: str, gap: SideGap) -> Pair:
     if gap.beyond_noise and gap.stronger is not None and gap.stronger is not Stronger.NEITHER:
         note = gap.stronger.value
     return Pair(name, number(abs(gap.percent), "%"), interval(gap.low, gap.high, "%", signed=True), note)
+
+
+def _period(periods: Iterable[PeriodFacts], today: date) -> str:
+    """Say what the athlete is away from normal training for, or lately was."""
+    begun = [one for one in periods if one.kind in AWAY and one.from_date <= today]
+    for period in sorted(begun, key=lambda one: one.from_date, reverse=True):
+        if period.to_date is None or period.to_date >= today:
+            return f"{period.kind} since {day_words(period.from_date, year=False)}"
+        if period.kind != "break" and today - period.to_date <= LATELY:
+            return f"{period.kind} until {day_words(period.to_date, year=False)}"
+    return ""
 
 
 def _load_note(week: LoadWeek) -> str:
