@@ -1,7 +1,7 @@
 """When the baseline of each direction is complete: where the filter clones its levels."""
 
 from collections.abc import Sequence
-from datetime import UTC, datetime, time, timedelta
+from datetime import UTC, date, datetime, time, timedelta
 
 import numpy as np
 
@@ -55,6 +55,8 @@ def _end(readings: Sequence[Reading], counting: Sequence[int], baseline: Baselin
         last = counting[baseline.readings - 1]
         return last + 1, readings[last].performed_at
     if isinstance(baseline, BaselineDates):
+        if baseline.to == date.max:
+            return None  # The calendar ends before the window does.
         end = datetime.combine(baseline.to, time(), tzinfo=UTC) + timedelta(days=1)
     else:
         end = readings[0].performed_at + timedelta(weeks=baseline.weeks)

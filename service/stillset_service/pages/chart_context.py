@@ -12,6 +12,7 @@ from stillset_service.pages.wording import day_words, pain_words
 __all__ = ["Row", "load_rows", "midnight", "pain_rows", "period_rows", "wall_time"]
 
 Row = dict[str, object]
+DAY_MS = 86_400_000.0
 SHADED = frozenset({"injury", "rehabilitation", "break"})
 """Kinds of period away from normal training."""
 
@@ -67,7 +68,7 @@ def period_rows(periods: Iterable[PeriodFacts], shown: tuple[float, float]) -> t
     bars: list[Row] = []
     for period in periods:
         start = midnight(period.from_date)
-        end = shown[1] if period.to_date is None else midnight(period.to_date + timedelta(days=1))
+        end = shown[1] if period.to_date is None else midnight(period.to_date) + DAY_MS
         if end < shown[0] or start > shown[1]:
             continue
         until = "open" if period.to_date is None else day_words(period.to_date)

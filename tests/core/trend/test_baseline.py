@@ -30,6 +30,12 @@ def test_dates_end_the_baseline_at_midnight_utc_after_the_last_day(log) -> None:
     assert clones(log, baseline, 1.3)[0][0] == -1
 
 
+def test_dates_up_to_the_end_of_the_calendar_never_end(log) -> None:
+    log.counts(0).counts(1)
+    baseline = BaselineDates.model_validate({"from": date.min, "to": date.max})
+    assert clones(log, baseline, 20)[0][0] == -1
+
+
 def test_weeks_are_counted_from_the_first_reading_of_the_series(log) -> None:
     log.at_least(0, direction=Direction.SPREAD).counts(3).counts(7).counts(9)
     squeeze, spread = clones(log, BaselineWeeks(weeks=1), 20)
