@@ -41,7 +41,7 @@ def decode_json(body: bytes) -> object:
         _refuse("too-deep", "The body is nested too deeply to be read.")
 
 
-def is_plain(body: bytes, members: int) -> bool:
+def is_plain(body: bytes, members: int, colons: int = 0) -> bool:
     r"""Whether a body surely gives each key once and holds no U+0000.
 
     Parameters
@@ -50,13 +50,20 @@ def is_plain(body: bytes, members: int) -> bool:
         JSON that a decoder which drops repeated keys has accepted.
     members : int
         Members of all objects that it has found.
+    colons : int
+        Colons that its texts are known to hold, at least.
 
     Notes
     -----
-    A key ends with a quotation mark, and unless white space stands before a colon somewhere, ``":`` follows each. So
-    the count of ``":`` is at least that of the keys, and above ``members`` if one is repeated. It is also above where
-    a text holds ``\":`` or begins with a colon: a false answer means unknown, not wrong.
+    Without escapes, a body holds one colon for each key and those of its texts. If there are just as many as
+    ``members`` and ``colons`` make, no key is repeated.
+
+    Else: a key ends with a quotation mark, and unless white space stands before a colon somewhere, ``":`` follows
+    each. So the count of ``":`` is at least that of the keys, and above ``members`` if one is repeated. It is also
+    above where a text holds ``\":`` or begins with a colon: a false answer means unknown, not wrong.
     """
+    if b"\\" not in body and body.count(b":") == members + colons:
+        return True
     if b"\\u0000" in body or body.count(b'":') != members:
         return False
     return b" :" not in body and b"\n:" not in body and b"\r:" not in body and b"\t:" not in body

@@ -79,7 +79,7 @@ def parse_set(body: bytes | str, *, now: datetime) -> SetDocument:
         members = _FROM_JSON(sent)
     except ValidationError:
         return parse_set_value(decode_json(sent), now=now)
-    if not is_plain(sent, _member_count(members)):
+    if not is_plain(sent, _member_count(members), members["performed_at"].count(":")):
         _refuse_if(text_faults(decode_json(sent)))
     _refuse_if(relation_faults(members, now))
     return SetDocument(members, sent)

@@ -8,7 +8,7 @@ from bisect import bisect_left
 from collections.abc import Iterable, Sequence
 
 from stillset_core.judged import JudgedSet
-from stillset_core.judging.context import SetContext
+from stillset_core.judging.context import NO_SET_UP, SetContext
 from stillset_core.judging.judge import judge
 from stillset_core.judging.outcome import Outcome
 from stillset_core.judging.set_up import SetUpWindow, recent_set_up
@@ -80,6 +80,8 @@ def judge_among(
         return SetContext(other, its_standard, protocol) if series_of(other, its_standard) == key else None
 
     set_up = recent_set_up(context, reversed(earlier), in_series)
+    if set_up is NO_SET_UP:
+        return judge(context)
     return judge(SetContext(record, standard, protocol, context.prior_hard_s, set_up))
 
 

@@ -6,6 +6,7 @@ Refused although common parsers take them: epoch numbers, a space for ``T``, mis
 
 import re
 from datetime import date, datetime
+from functools import lru_cache
 
 __all__ = ["parse_full_date", "parse_instant"]
 
@@ -17,6 +18,7 @@ _INSTANT = re.compile(
 _FULL_DATE = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 
 
+@lru_cache(maxsize=256)  # a set's time is read when it is checked, and again when it becomes a record
 def parse_instant(text: str) -> datetime:
     """Read an RFC 3339 date-time with its offset.
 

@@ -49,6 +49,8 @@ def prior_hard_s(record: SetRecord, earlier: Sequence[SetRecord]) -> float:
     float
         Seconds; sets at the same instant do not count.
     """
+    if record.session_ref is None and (not earlier or record.performed_at - earlier[-1].performed_at >= SESSION_GAP):
+        return 0.0
     total = 0.0
     for other in reversed([*_back(record, earlier)]):
         if other.performed_at < record.performed_at:

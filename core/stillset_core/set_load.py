@@ -14,6 +14,9 @@ from stillset_core.records import Quantity, Rep, SetRecord
 __all__ = ["SetLoad", "set_load"]
 
 
+_FORCE = Quantity.FORCE
+
+
 @dataclass(frozen=True, slots=True)
 class SetLoad:
     """Work of one set: number of reps, seconds held, impulse in N·s (None if no force was measured)."""
@@ -36,7 +39,7 @@ def set_load(record: SetRecord) -> SetLoad:
     SetLoad
         Reps, hold seconds, and N·s over both sides of all reps; None for other quantities and beyond double precision.
     """
-    impulse = _finite_sum(_impulses(record.reps)) if record.quantity is Quantity.FORCE else None
+    impulse = _finite_sum(_impulses(record.reps)) if record.quantity is _FORCE else None
     return SetLoad(len(record.reps), math.fsum(rep.hold_s for rep in record.reps), impulse)
 
 

@@ -88,6 +88,25 @@ def test_an_ordinary_body_is_plain_with_either_separator():
     assert is_plain(json.dumps(value, indent=2).encode(), 3)
 
 
+@pytest.mark.parametrize(
+    "body",
+    [
+        b'{"at":"17:32","a":1,"a" :2}',
+        b'{"at":"17\\u003a32","a":1,"a" :2}',
+        b'{"at":"17\\u003a32","a":1,"a":2}',
+        b'{"at":"17:32","a":"\\u0000"}',
+    ],
+)
+def test_knowing_the_colons_of_a_text_hides_no_repeated_key(body: bytes):
+    assert json.loads(body)["at"] == "17:32"
+    assert not is_plain(body, 2, colons=1)
+
+
+def test_knowing_the_colons_of_a_text_vouches_for_any_spacing():
+    assert is_plain(b'{"at" : "17:32", "a":1}', 2, colons=1)
+    assert not is_plain(b'{"at" : "17:32", "a":1}', 2)
+
+
 def test_text_is_searched_in_keys_lists_and_objects():
     value = {"a": ["fine", "\ud800", {"b/c": "x\x00"}], "d": {"e\x00": 1}, "f": "\U0001f600"}
     assert {(fault.pointer, fault.code) for fault in text_faults(value)} == {

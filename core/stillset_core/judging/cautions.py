@@ -92,6 +92,8 @@ def set_up_drift(context: SetContext) -> Remark | None:
 
     Bar heights decide if the series states any, else knee angles.
     """
+    if max(len(context.set_up.bar_heights), len(context.set_up.knee_angles)) < SETS_IN_DRIFT - 1:
+        return None
     own_height, own_angle = stated(context)
     heights = context.set_up.bar_heights if own_height is None else (*context.set_up.bar_heights, own_height)
     if heights:
@@ -142,6 +144,8 @@ def _drift(what: str, values: Sequence[Stated], tolerance: float) -> Remark | No
 
 def one_side_only(_context: SetContext, reps: Sequence[Rep], _counting: Sequence[Rep]) -> Remark | None:
     """Report a direction whose reps measured the same one side throughout."""
+    if any(rep.left is not None and rep.right is not None for rep in reps):
+        return None
     left = any(rep.left is not None for rep in reps)
     right = any(rep.right is not None for rep in reps)
     if left == right:

@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from stillset_core.judging.catalogue import DIRECTION_CAUTIONS, REP_RULES, RULES, SET_CAUTIONS, SET_RULES, RepCheck
+from stillset_core.judging.catalogue import DIRECTION_CAUTIONS, REP_RULES, RULES, SET_CAUTIONS, SET_RULES
 from stillset_core.judging.context import SetContext
 from stillset_core.judging.outcome import DirectionOutcome, Outcome, Remark, Standing
 from stillset_core.judging.reading import bound, counted
@@ -10,10 +10,13 @@ from stillset_core.records import Direction, Rep
 
 __all__ = ["judge"]
 
+# An enum looks its members up slowly; these are looked up for every set.
+_DIRECTIONS = tuple(Direction)
+_COUNTS, _AT_LEAST, _SET_ASIDE = Standing.COUNTS, Standing.AT_LEAST, Standing.SET_ASIDE
 _ORDER = {entry.code: place for place, entry in enumerate(RULES)}
 _SET_CHECKS = tuple(entry.check for entry in SET_RULES)
-_ASIDE_CHECKS = tuple(entry.check for entry in REP_RULES if entry.standing is Standing.SET_ASIDE)
-_AT_LEAST_CHECKS = tuple(entry.check for entry in REP_RULES if entry.standing is Standing.AT_LEAST)
+_REP_CHECKS = tuple(entry.check for entry in REP_RULES)
+_BOUNDING = frozenset(entry.code for entry in REP_RULES if entry.standing is Standing.AT_LEAST)
 _SET_CAUTION_CHECKS = tuple(entry.check for entry in SET_CAUTIONS)
 _DIRECTION_CAUTION_CHECKS = tuple(entry.check for entry in DIRECTION_CAUTIONS)
 
@@ -34,7 +37,7 @@ def judge(context: SetContext) -> Outcome:
     reasons = [remark for check in _SET_CHECKS if (remark := check(context)) is not None]
     cautions = [remark for check in _SET_CAUTION_CHECKS if (remark := check(context)) is not None]
     outcome: list[DirectionOutcome] = []
-    for direction in Direction:
+    for direction in _DIRECTIONS:
         reps = [rep for rep in context.record.reps if rep.direction is direction]
         if reps or not context.record.reps:
             outcome.append(_judge_direction(context, direction, reps, (reasons, cautions)))
@@ -52,37 +55,34 @@ def _judge_direction(
     counting: list[Rep] = []
     bounding: list[Rep] = []
     bound_reasons: list[Remark] = []
-    aside_reasons: list[Remark] = [*set_reasons]
+    all_reasons: list[Remark] = [*set_reasons]
     for rep in reps:
-        aside = _fired(_ASIDE_CHECKS, context, rep)
-        below = _fired(_AT_LEAST_CHECKS, context, rep)
-        aside_reasons += aside
-        aside_reasons += below
-        if aside or set_reasons:
+        fired = _fired(context, rep)
+        if fired:
+            all_reasons += fired
+        if set_reasons:
             continue
-        if below:
-            bounding.append(rep)
-            bound_reasons += below
-        else:
+        if not fired:
             counting.append(rep)
+        elif all(remark.rule in _BOUNDING for remark in fired):
+            bounding.append(rep)
+            bound_reasons += fired
     cautions = [
         *set_cautions,
         *(remark for check in _DIRECTION_CAUTION_CHECKS if (remark := check(context, reps, counting)) is not None),
     ]
     if counting:
         reading = counted(counting, context.protocol)
-        return DirectionOutcome(direction, Standing.COUNTS, (), tuple(cautions), reading)
+        return DirectionOutcome(direction, _COUNTS, (), tuple(cautions), reading)
     if bounding:
         reasons = _once_each(bound_reasons)
-        return DirectionOutcome(
-            direction, Standing.AT_LEAST, reasons, tuple(cautions), bound(bounding, context.protocol)
-        )
-    return DirectionOutcome(direction, Standing.SET_ASIDE, _once_each(aside_reasons), tuple(cautions), None)
+        return DirectionOutcome(direction, _AT_LEAST, reasons, tuple(cautions), bound(bounding, context.protocol))
+    return DirectionOutcome(direction, _SET_ASIDE, _once_each(all_reasons), tuple(cautions), None)
 
 
-def _fired(checks: Sequence[RepCheck], context: SetContext, rep: Rep) -> Sequence[Remark]:
+def _fired(context: SetContext, rep: Rep) -> Sequence[Remark]:
     fired: list[Remark] | None = None
-    for check in checks:
+    for check in _REP_CHECKS:
         remark = check(context, rep)
         if remark is not None:
             fired = [remark] if fired is None else [*fired, remark]

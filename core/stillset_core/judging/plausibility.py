@@ -14,6 +14,7 @@ __all__ = ["HIGHEST_PEAK", "no_mean", "out_of_range"]
 HIGHEST_PEAK = {Quantity.FORCE: 5_000.0, Quantity.TORQUE: 1_500.0, Quantity.PRESSURE: 200_000.0}
 """Highest peak of one side that is taken for real, in the SI unit of the quantity (API contract)."""
 _NEVER_TOO_HIGH = min(HIGHEST_PEAK.values())
+_PEAK = Value.PEAK
 _UNIT_IN_TEXT = {Quantity.FORCE: "N", Quantity.TORQUE: "N·m", Quantity.PRESSURE: "Pa"}
 
 
@@ -36,7 +37,7 @@ def out_of_range(context: SetContext, rep: Rep) -> Remark | None:
 
 def no_mean(context: SetContext, rep: Rep) -> Remark | None:
     """Ask for the mean of each measured side where the protocol's value is the mean."""
-    if context.protocol.value is Value.PEAK:
+    if context.protocol.value is _PEAK:
         return None
     left, right = rep.left, rep.right
     if (left is None or left.mean is not None) and (right is None or right.mean is not None):

@@ -6,9 +6,11 @@ from stillset_core.records import Purpose
 
 __all__ = ["warm_up"]
 
+_WARM_UP = Purpose.WARM_UP
+
 
 def warm_up(context: SetContext) -> Remark | None:
     """Set aside a set whose stated purpose was warming up."""
-    if context.record.purpose is not Purpose.WARM_UP:
+    if context.record.purpose is not _WARM_UP:
         return None
     return Remark("warm-up", "warm-up", "training or test", "The set was a warm-up.")

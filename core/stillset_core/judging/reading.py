@@ -15,6 +15,7 @@ from stillset_core.records import Rep
 
 __all__ = ["REP_SD", "adjusted", "bound", "counted"]
 
+_PEAK, _BEST = Value.PEAK, Summary.BEST
 REP_SD = 0.04
 """Standard deviation between the maximal reps of one set, on the log scale, where the protocol does not override it."""
 
@@ -41,7 +42,7 @@ def adjusted(value: float, reps: int, protocol: Protocol) -> float:
     >>> round(adjusted(312.0, 1, Protocol()), 1)
     322.7
     """
-    if protocol.summary is Summary.MEAN or reps == protocol.reps_standard:
+    if protocol.summary is not _BEST or reps == protocol.reps_standard:
         return value
     rep_sd = REP_SD if protocol.trend.rep_sd is None else protocol.trend.rep_sd
     return value * math.exp((expected_largest(protocol.reps_standard) - expected_largest(reps)) * rep_sd)
@@ -76,7 +77,7 @@ def bound(reps: Sequence[Rep], protocol: Protocol) -> Bound:
 
 def _values(reps: Sequence[Rep], protocol: Protocol) -> tuple[list[float], list[float]]:
     """Collect the values of each side, from the reps that measured it."""
-    take_peak = protocol.value is Value.PEAK
+    take_peak = protocol.value is _PEAK
     lefts: list[float] = []
     rights: list[float] = []
     for rep in reps:
@@ -92,5 +93,5 @@ def _summary(values: Sequence[float], protocol: Protocol) -> tuple[float | None,
     """Give best or mean, and the same brought to the protocol's rep count."""
     if not values:
         return None, None
-    value = max(values) if protocol.summary is Summary.BEST else math.fsum(values) / len(values)
+    value = max(values) if protocol.summary is _BEST else math.fsum(values) / len(values)
     return value, adjusted(value, len(values), protocol)
