@@ -193,12 +193,12 @@ def pain_panel(theme: Theme, width: int) -> Json:
     y = _y("Pain, of 10", "score", [0, 10], ticks=2)
     stop: Json = {
         "data": {"values": [{}]},
-        "mark": {"type": "rule", "strokeDash": [2, 3], "color": theme.quiet},
+        "mark": {"type": "rule", "strokeDash": [2, 3], "color": theme.quiet, "aria": False},
         "encoding": {"y": {"datum": {"expr": "stop"}, "type": "quantitative"}},
     }
     stem: Json = {
         "data": {"name": "pain"},
-        "mark": {"type": "rule", "color": theme.pain, "strokeWidth": 1.5, "clip": True},
+        "mark": {"type": "rule", "color": theme.pain, "strokeWidth": 1.5, "clip": True, "aria": False},
         "encoding": {"x": x, "y": y, "y2": {"datum": 0}},
     }
     head: Json = {
