@@ -1,10 +1,8 @@
 """Settings of one process: where the store lies, where to listen, and the limits on requests.
 
-Everything comes from the environment once, at start, into one frozen value.
+The command line, and the environment variables that it reads, fill them once at start.
 """
 
-import os
-from collections.abc import Mapping
 from dataclasses import dataclass
 
 __all__ = ["Settings"]
@@ -44,13 +42,3 @@ class Settings:
     max_other_bytes: int = MEBIBYTE
     busy_timeout_ms: int = 10_000
     key_cache_s: float = 1.0
-
-    @classmethod
-    def from_environment(cls, environment: Mapping[str, str] = os.environ) -> "Settings":
-        """Read ``STILLSET_DATABASE_URL``, ``STILLSET_HOST`` and ``STILLSET_PORT``; what is absent keeps its default."""
-        default = cls()
-        return cls(
-            database_url=environment.get("STILLSET_DATABASE_URL", default.database_url),
-            host=environment.get("STILLSET_HOST", default.host),
-            port=int(environment.get("STILLSET_PORT", str(default.port))),
-        )

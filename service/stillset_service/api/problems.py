@@ -9,6 +9,7 @@ from fastapi.exceptions import RequestValidationError
 from sqlalchemy.exc import DBAPIError, InterfaceError, OperationalError, SQLAlchemyError
 from sqlalchemy.exc import TimeoutError as PoolTimeoutError
 from starlette.exceptions import HTTPException
+from starlette.requests import ClientDisconnect
 from starlette.responses import Response
 
 from stillset_core.errors import Fault
@@ -61,6 +62,8 @@ def problem_of(error: Exception) -> Problem:
         return error
     if isinstance(error, HTTPException):
         return _of_http(error)
+    if isinstance(error, ClientDisconnect):
+        return Problem("The client went away before the body was complete.", code="client-gone")
     if isinstance(error, RequestValidationError):
         return Unprocessable("The request has faults.", _faults(error))
     if isinstance(error, (SQLAlchemyError, sqlite3.Error)):
@@ -80,6 +83,7 @@ def install_problems(app: FastAPI) -> None:
     for kind in (
         Problem,
         HTTPException,
+        ClientDisconnect,
         RequestValidationError,
         SQLAlchemyError,
         sqlite3.Error,
