@@ -46,7 +46,14 @@ def create_app(settings: Settings) -> FastAPI:
         yield
         store.close()
 
-    app = FastAPI(title="stillset", version="1", docs_url=None, redoc_url=None, lifespan=lifespan)
+    app = FastAPI(
+        title="stillset",
+        version="1",
+        docs_url=None,
+        redoc_url=None,
+        redirect_slashes=False,
+        lifespan=lifespan,
+    )
     app.state.settings = settings
     app.state.store = store
     app.state.keyring = Keyring(store, settings.key_cache_s)
