@@ -14,7 +14,7 @@ from stillset_core.judged import JudgedSet
 from stillset_core.protocol import Protocol, Value
 from stillset_core.records import STRENGTHS, Direction, Rep, SetRecord, Side, SideForce
 from stillset_core.set_load import SetLoad, set_load
-from stillset_core.trend import FilteredHistory, SeriesTrend
+from stillset_core.trend import FilteredHistory, SeriesTrend, level_of
 
 __all__ = ["HARD_SHARE", "LoadWeek", "SetLoad", "load_weeks", "set_load"]
 
@@ -92,7 +92,7 @@ def _hard_s(record: SetRecord, history: FilteredHistory, value: Value) -> float 
     if row < 0:
         return None
     levels = {
-        strength: math.exp(history.mean[row, column])
+        strength: level_of(float(history.mean[row, column]), 0.0).level
         for column, strength in enumerate(STRENGTHS)
         if history.seen[row, column]
     }

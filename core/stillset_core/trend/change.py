@@ -4,7 +4,7 @@ import math
 from dataclasses import dataclass
 from enum import StrEnum
 
-from stillset_core.trend.level import NORMAL_95
+from stillset_core.trend.level import LARGEST_LOG, NORMAL_95
 
 __all__ = ["Change", "State", "change_of", "state_of"]
 
@@ -59,9 +59,9 @@ def change_of(mean: float, variance: float, smallest_percent: float) -> Change:
     sd = math.sqrt(max(variance, 0.0))
     fall, rise = math.log1p(-smallest_percent / 100), math.log1p(smallest_percent / 100)
     return Change(
-        percent=100 * math.expm1(mean),
-        low=100 * math.expm1(mean - NORMAL_95 * sd),
-        high=100 * math.expm1(mean + NORMAL_95 * sd),
+        percent=_percent(mean),
+        low=_percent(mean - NORMAL_95 * sd),
+        high=_percent(mean + NORMAL_95 * sd),
         probability_below=_normal_cdf(fall - mean, sd),
         probability_above=_normal_cdf(mean - rise, sd),
     )
@@ -76,6 +76,11 @@ def state_of(change: Change, *, in_alarm: bool) -> State:
     if 1 - change.probability_below - change.probability_above >= HOLDS:
         return State.HOLDING
     return State.UNSURE
+
+
+def _percent(change: float) -> float:
+    """Per cent of a change on the log scale."""
+    return 100 * math.expm1(min(change, LARGEST_LOG))
 
 
 def _normal_cdf(distance: float, sd: float) -> float:

@@ -3,10 +3,12 @@
 import math
 from dataclasses import dataclass
 
-__all__ = ["NORMAL_95", "Level", "level_of", "weekly_percent"]
+__all__ = ["LARGEST_LOG", "NORMAL_95", "Level", "level_of", "weekly_percent"]
 
 NORMAL_95 = 1.959964
 """Half width of a central 95 % interval in SDs of a normal distribution."""
+LARGEST_LOG = 700.0
+"""Log levels stop here: beyond it the exponential leaves double precision, as overrides of the drift can make it."""
 WEEK = 7.0
 SHORTEST_HISTORY = 14.0
 """Days of history below which no weekly per cent is given."""
@@ -27,7 +29,8 @@ class Level:
 def level_of(mean: float, variance: float) -> Level:
     """Level from the mean and variance of its logarithm."""
     half = NORMAL_95 * math.sqrt(max(variance, 0.0))
-    return Level(math.exp(mean), math.exp(mean - half), math.exp(mean + half))
+    level, low, high = (math.exp(min(end, LARGEST_LOG)) for end in (mean, mean - half, mean + half))
+    return Level(level, low, high)
 
 
 def weekly_percent(log_now: float, log_then: float, days: float) -> float:

@@ -22,7 +22,7 @@ __all__ = ["Rows", "days_between", "first_of", "rows_of"]
 DAY = timedelta(days=1)
 SMALLEST_SHARE = 1e-3
 """Noise variances are kept above this share of noise_sd squared, whatever the rep counts and overrides."""
-LARGEST_CORRELATION = 0.999
+LARGEST_CORRELATION = 1 - 1e-6
 """The noise of the two sides is kept below this correlation, so that its covariance can be inverted."""
 NOISE_REPS = 3
 """noise_sd is the SD of a best of three; the mean of n reps is compared with it."""

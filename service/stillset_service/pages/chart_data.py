@@ -4,7 +4,6 @@ Times are epoch milliseconds of the local wall time at which a set was done, so 
 on the date that the athlete would name, wherever the page is read.
 """
 
-import math
 from collections.abc import Iterable, Iterator
 from datetime import timedelta
 from typing import NamedTuple
@@ -16,7 +15,7 @@ from stillset_core.numbers import number
 from stillset_core.pipeline import AthleteState
 from stillset_core.protocol import Protocol
 from stillset_core.records import STRENGTHS, Direction, Quantity, Side
-from stillset_core.trend import SeriesTrend
+from stillset_core.trend import SeriesTrend, level_of
 from stillset_service.books import PeriodFacts
 from stillset_service.pages import addresses
 from stillset_service.pages.chart_context import Row, load_rows, pain_rows, period_rows, wall_time
@@ -26,8 +25,6 @@ from stillset_service.pages.wording import day_words, plural, standing_words, un
 __all__ = ["SPANS", "chart_data", "mark_of"]
 
 Range = tuple[float, float]
-Z_95 = 1.959964
-"""Standard normal quantile of a central 95 % interval, as the engine's equations print it."""
 SPANS = {"all": None, "26w": 26, "12w": 12}
 """Stretches of time a reader can choose, in weeks; None is everything."""
 ROOM = 0.04
@@ -154,13 +151,13 @@ def _levels(trend: SeriesTrend, direction: Direction) -> Iterator[Row]:
             float(trend.covariance[column, column]),
         )
         for at, mean, variance in [*points, now]:
-            half = Z_95 * math.sqrt(max(variance, 0.0))
+            level = level_of(mean, variance)
             yield {
                 "at": wall_time(at),
                 "side": side.value,
-                "level": math.exp(mean) * scale,
-                "low": math.exp(mean - half) * scale,
-                "high": math.exp(mean + half) * scale,
+                "level": level.level * scale,
+                "low": level.low * scale,
+                "high": level.high * scale,
             }
 
 

@@ -20,6 +20,12 @@ def test_a_change_without_spread_is_certain() -> None:
     assert change_of(0.1, -1e-20, 5).probability_above == 1.0
 
 
+def test_a_change_of_which_nothing_is_known_keeps_finite_ends() -> None:
+    change = change_of(0.01, 1e6, 5)
+    assert change.low == -100.0
+    assert change.percent < change.high < math.inf
+
+
 @pytest.mark.parametrize(
     ("mean", "sd", "state"),
     [

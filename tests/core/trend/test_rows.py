@@ -50,3 +50,9 @@ def test_a_noise_variance_never_vanishes_and_stays_a_covariance(log) -> None:
     left, right, between = rows.noise[0]
     assert left > 0
     assert left * right > between**2
+
+
+@pytest.mark.parametrize("correlation", [0.0, 0.9, 0.9995, 0.99999])
+def test_any_correlation_of_the_sides_is_taken_as_it_is_set(log, correlation: float) -> None:
+    left, right, between = rows_of(log.counts(0).readings, Parameters(side_noise_correlation=correlation)).noise[0]
+    assert between / math.sqrt(left * right) == pytest.approx(correlation, abs=1e-12)
