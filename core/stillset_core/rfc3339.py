@@ -8,7 +8,7 @@ import re
 from datetime import date, datetime
 from functools import lru_cache
 
-__all__ = ["parse_full_date", "parse_instant"]
+__all__ = ["parse_full_date", "parse_instant", "spelled"]
 
 _INSTANT = re.compile(
     r"([0-9]{4}-[0-9]{2}-[0-9]{2})[Tt]"
@@ -64,3 +64,8 @@ def parse_full_date(text: str) -> date:
         return date.fromisoformat(text)
     except ValueError:
         raise ValueError("names a day that the calendar does not have") from None
+
+
+def spelled(at: datetime) -> str:
+    """Write an instant as RFC 3339 in the offset that it carries, ``Z`` for UTC."""
+    return at.isoformat().replace("+00:00", "Z")

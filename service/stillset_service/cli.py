@@ -151,7 +151,9 @@ def key_list(database: DatabaseUrl = DEFAULTS.database_url, club: Club = DEFAULT
     answers().print(keeping.key_table(Settings(database_url=database), club))
 
 
-@key_app.command("revoke", epilog=_examples("stillset key revoke 1f0c9a2b7d3e --database sqlite:///club.db"))
+@key_app.command(
+    "revoke", epilog=_examples("stillset key revoke 01a21240-3190-708d-bf65-b7d832bf20ca --database sqlite:///club.db")
+)
 def key_revoke(
     key_id: Annotated[str, typer.Argument(help="Id from the list, or the key itself.", metavar="ID")],
     database: DatabaseUrl = DEFAULTS.database_url,

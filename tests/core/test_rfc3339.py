@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from stillset_core.rfc3339 import parse_full_date, parse_instant
+from stillset_core.rfc3339 import parse_full_date, parse_instant, spelled
 
 
 @pytest.mark.parametrize(
@@ -100,3 +100,10 @@ def test_a_full_date_is_read():
 def test_another_spelling_of_a_date_is_refused(text):
     with pytest.raises(ValueError, match=r"YYYY-MM-DD|calendar"):
         parse_full_date(text)
+
+
+@pytest.mark.parametrize(
+    "text", ["2026-09-14T17:32:05Z", "2026-09-14T17:32:05+02:00", "2026-09-14T17:32:05.250000-03:30"]
+)
+def test_an_instant_is_spelled_as_it_was_read(text: str) -> None:
+    assert spelled(parse_instant(text)) == text

@@ -18,7 +18,7 @@ import pytest
 from stillset_service.cli import main
 
 STILLSET = [sys.executable, "-c", "from stillset_service.cli import main; main()"]
-KEY = re.compile(r"ss_[0-9a-f]+_[\w-]+")
+KEY = re.compile(r"ss_[0-9a-f-]+_[\w-]+")
 GIVE_UP_S = 120
 """A process that has not answered by then hangs; no test measures how long it takes."""
 

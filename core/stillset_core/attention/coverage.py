@@ -9,6 +9,7 @@ from stillset_core.coverage import LATELY, is_overdue
 from stillset_core.judged import JudgedSet
 from stillset_core.judging.outcome import DirectionOutcome, Standing
 from stillset_core.numbers import day, number
+from stillset_core.rfc3339 import spelled
 
 __all__ = [
     "MANY_SET_ASIDE",
@@ -52,7 +53,7 @@ def no_reading_lately(watched: Watched) -> Iterator[AttentionItem]:
         side=None,
         text=text,
         evidence={
-            "last_reading_at": None if last is None else last.isoformat(),
+            "last_reading_at": None if last is None else spelled(last),
             "days": days,
             "overdue_days": watched.protocol.overdue_days,
             "sets_since": len(sets),
@@ -86,7 +87,7 @@ def only_at_least(watched: Watched) -> Iterator[AttentionItem]:
         ),
         evidence={
             "at_least": len(bounds),
-            "last_reading_at": None if last is None else last.isoformat(),
+            "last_reading_at": None if last is None else spelled(last),
             "days": LATELY.days,
             **{f"by_{rule}": count for rule, count in sorted(reasons.items())},
         },

@@ -8,6 +8,7 @@ import numpy as np
 from stillset_core.attention.item import AttentionItem, Evidence, Watched
 from stillset_core.numbers import Figure, day, interval, number
 from stillset_core.records import STRENGTHS, Direction, Side
+from stillset_core.rfc3339 import spelled
 from stillset_core.trend import SeriesTrend, SideTrend, State
 
 __all__ = ["STRENGTH_FALLING", "falling_sides", "strength_falling"]
@@ -80,7 +81,7 @@ def _evidence(trend: SeriesTrend, found: SideTrend, called_on: date | None) -> d
         "probability_below": found.probability_below,
         "weekly_percent": found.weekly_percent,
         "readings": found.readings,
-        "last_reading_at": None if trend.last_reading_at is None else trend.last_reading_at.isoformat(),
+        "last_reading_at": None if trend.last_reading_at is None else spelled(trend.last_reading_at),
         "called_on": None if called_on is None else called_on.isoformat(),
     }
 

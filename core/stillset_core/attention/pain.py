@@ -12,6 +12,7 @@ from stillset_core.attention.decline import falling_sides
 from stillset_core.attention.item import AttentionItem, Evidence, Watched
 from stillset_core.numbers import day, number
 from stillset_core.pain import PainEntry
+from stillset_core.rfc3339 import spelled
 
 __all__ = [
     "PAIN_AT_CAUTION",
@@ -167,7 +168,7 @@ def _evidence(watched: Watched, entry: PainEntry) -> dict[str, Evidence]:
         "present": entry.present,
         "site": entry.site,
         "when": entry.when.value,
-        "performed_at": entry.performed_at.isoformat(),
+        "performed_at": spelled(entry.performed_at),
         "client_ref": entry.client_ref,
         "mean_last_2_weeks": recent,
         "mean_6_weeks_before": before,

@@ -16,6 +16,7 @@ from collections.abc import Iterable
 from sqlalchemy import Connection
 
 from stillset_service.auth.scopes import Access, Scope
+from stillset_service.ids import new_id
 from stillset_service.store import clubs, keys
 from stillset_service.store.engine import Store
 
@@ -28,7 +29,7 @@ _CACHED_KEYS = 10_000
 
 def new_key(connection: Connection, club_id: str, name: str, scopes: Iterable[Scope]) -> tuple[str, str]:
     """Store a new key of a club; give its id, and the key itself, which is never seen again."""
-    key_id, secret = secrets.token_hex(6), secrets.token_urlsafe(32)
+    key_id, secret = new_id(), secrets.token_urlsafe(32)
     ordered = [scope for scope in Scope if scope in set(scopes)]
     keys.add(connection, club_id, keys.NewKey(key_id, name, " ".join(ordered), _digest(secret)))
     return key_id, f"ss_{key_id}_{secret}"
@@ -83,7 +84,8 @@ def _parts(token: str) -> tuple[str, str]:
     """Split a key into id and secret; both empty where it has another shape."""
     prefix, _, rest = token.partition("_")
     key_id, _, secret = rest.partition("_")
-    return (key_id, secret) if prefix == "ss" and key_id.isalnum() and key_id.isascii() else ("", "")
+    digits = key_id.replace("-", "")
+    return (key_id, secret) if prefix == "ss" and digits.isalnum() and digits.isascii() else ("", "")
 
 
 def _digest(secret: str) -> bytes:

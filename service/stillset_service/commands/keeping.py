@@ -4,7 +4,7 @@ from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 
 from fastapi import FastAPI
-from rich.table import Table
+from rich.table import Column, Table
 from sqlalchemy import Connection
 from sqlalchemy.exc import ArgumentError
 
@@ -57,7 +57,7 @@ def rebuild(settings: Settings) -> None:
 
 def key_table(settings: Settings, club: str) -> Table:
     """List the keys of a club."""
-    table = Table("id", "name", "scopes", "made", "revoked")
+    table = Table(Column("id", no_wrap=True), "name", "scopes", "made", "revoked")
     with _opened(settings) as store, store.read() as connection:
         found = keys.listed(connection, _club_id(connection, club))
     for key in found:

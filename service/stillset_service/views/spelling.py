@@ -2,6 +2,7 @@
 
 from datetime import UTC, datetime
 
+from stillset_core.rfc3339 import spelled
 from stillset_core.series import SeriesKey
 
 __all__ = ["Json", "age_days", "in_utc", "series_json", "spelled_time"]
@@ -11,13 +12,13 @@ Json = dict[str, object]
 
 
 def spelled_time(at: datetime | None) -> str | None:
-    """Write a time as RFC 3339 in the offset that it carries."""
-    return None if at is None else at.isoformat()
+    """Write a time as RFC 3339 in the offset that it carries; None where there is none."""
+    return None if at is None else spelled(at)
 
 
 def in_utc(at: datetime) -> str:
     """Write an instant as RFC 3339 in UTC."""
-    return at.astimezone(UTC).isoformat().replace("+00:00", "Z")
+    return spelled(at.astimezone(UTC))
 
 
 def age_days(at: datetime | None, as_of: datetime) -> int | None:

@@ -20,7 +20,7 @@ def test_the_sentence_says_since_when_and_how_many_sets_came_meanwhile(watched, 
     assert item.text == "No reading has counted since 2026-09-11, 20 days; 1 set logged since then."
     assert item.since == date(2026, 9, 11)
     assert item.evidence == {
-        "last_reading_at": "2026-09-11T00:00:00+00:00",
+        "last_reading_at": "2026-09-11T00:00:00Z",
         "days": 20,
         "overdue_days": 14,
         "sets_since": 1,
