@@ -64,8 +64,8 @@ SETS: Table[SetSeen] = Table(
         *wholes("load.reps"),
         *reals("load.hold_s", "load.impulse_n_s"),
     ),
-    # Newest first.
-    lambda seen: (-clock.microseconds(seen.at), seen.stored.id),
+    # Newest first; of one instant by client_ref, so that the order of arrival does not show.
+    lambda seen: (-clock.microseconds(seen.at), seen.stored.client_ref),
 )
 READINGS: Table[Reading] = Table(
     "readings",
