@@ -26,7 +26,7 @@ def clones_for(readings: Sequence[Reading], baseline: Baseline, as_of: datetime)
     baseline : BaselineReadings or BaselineDates or BaselineWeeks
         A number of counting readings of the direction: right after the last of them. Dates: the end of
         the last day in UTC. Weeks: that long after the first reading. A window ends before the readings
-        of its last instant, and is complete only with a counting reading of the direction in it.
+        of its last instant, and is complete only with a counting reading of the direction before its end.
     as_of : datetime
         A window that ends later is not complete.
 

@@ -1,19 +1,15 @@
 """Trend and balance of an athlete: levels with their intervals, changes, states, ratios and side gaps."""
 
-import math
 from collections.abc import Callable
 from datetime import datetime
 
 from stillset_core.balance import Balance, Ratio, SideGap
 from stillset_core.pipeline import AthleteState
 from stillset_core.records import STRENGTHS, Direction, Side
-from stillset_core.trend import SeriesTrend, SideTrend
+from stillset_core.trend import Level, SeriesTrend, SideTrend, level_of
 from stillset_service.views.spelling import Json, in_utc, series_json, spelled_time
 
 __all__ = ["balance_json", "history_json", "levels_json", "ratios_json", "side_gaps_json", "trend_json"]
-
-Z_95 = 1.959964
-"""Standard normal quantile of a central 95 % interval, as the engine's equations print it."""
 
 Chooser = Callable[[datetime], bool]
 """Says whether an instant was asked for."""
@@ -70,7 +66,7 @@ def history_json(trend: SeriesTrend, direction: Direction, side: Side, chosen: C
         strict=True,
     )
     return [
-        {"at": at.isoformat(), **_interval(float(mean), math.sqrt(max(float(variance), 0.0)))}
+        {"at": spelled_time(at), **_interval(level_of(float(mean), float(variance)))}
         for at, mean, variance, seen in points
         if seen and chosen(at)
     ]
@@ -122,8 +118,8 @@ def _level(side: SideTrend) -> Json:
     }
 
 
-def _interval(mean: float, sd: float) -> Json:
-    return {"level": math.exp(mean), "low": math.exp(mean - Z_95 * sd), "high": math.exp(mean + Z_95 * sd)}
+def _interval(level: Level) -> Json:
+    return {"level": level.level, "low": level.low, "high": level.high}
 
 
 def _ratio(ratio: Ratio) -> Json:

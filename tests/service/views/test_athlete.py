@@ -93,6 +93,20 @@ def test_the_trend_has_a_level_within_its_interval_for_every_side(api, set_of) -
         assert "history" not in level
 
 
+def test_levels_that_leave_double_precision_are_given_with_finite_ends(api, set_of) -> None:
+    overrides = {"drift_per_sqrt_day": 10, "prior_sd": 10, "outlier_share": 0, "bound_margin": 0}
+    api.send("PUT", "/v1/protocol", json={"trend": overrides}).raise_for_status()
+    stands = {"position": set_of(0)["position"], "instrument_kind": "fixed-frame", "valid_from": "2010-01-01"}
+    api.send("PUT", f"{ATHLETE}/standard-position", json=stands).raise_for_status()
+    light = {"intended_percent": 80}
+    later = (set_of(90 + year, at=datetime(2016 + year, 1, 1, tzinfo=UTC), **light) for year in range(10))
+    api.post(set_of(1, at=datetime(2015, 1, 1, tzinfo=UTC)), *later)
+    answer = api.get(f"{ATHLETE}/trend?history=true&as_of=2026-01-01")
+    assert answer.status_code == 200
+    level = answer.json()["series"][0]["squeeze"]["left"]
+    assert all(0 < point["high"] < 1e305 for point in [level, *level["history"]])
+
+
 def test_the_history_holds_the_sessions_of_the_window_and_ends_at_the_level(api, set_of) -> None:
     api.post(*(set_of(number) for number in range(10)))
     at_last = api.get(f"{ATHLETE}/trend?history=true&as_of=2026-03-20T17:00:00Z").json()["series"][0]
