@@ -20,6 +20,7 @@ from stillset_service.api import (
     squad_views,
     squads,
 )
+from stillset_service.api.head import HeadAsGet
 from stillset_service.api.openapi import install_openapi
 from stillset_service.api.operations import install_operations
 from stillset_service.api.paths import NameablePaths
@@ -62,6 +63,7 @@ def create_app(settings: Settings) -> FastAPI:
         app.include_router(part.router)
     install_problems(app)
     app.add_middleware(NameablePaths)
+    app.add_middleware(HeadAsGet)
     install_operations(app)
     for views in (athlete_views, squad_views):
         app.include_router(views.router)
