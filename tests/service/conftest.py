@@ -3,16 +3,19 @@
 import asyncio
 import itertools
 from collections.abc import Callable, Iterator, Mapping
+from contextlib import AbstractContextManager, contextmanager
 from pathlib import Path
 
 import httpx
 import pytest
 from postgres_cluster import PostgresCluster, postgres
+from sqlalchemy import event
 
 from stillset_service.app import create_app
 from stillset_service.auth.keys import create_key
 from stillset_service.auth.scopes import Scope
 from stillset_service.settings import Settings
+from stillset_service.store.engine import Store
 
 __all__ = ["postgres"]
 
@@ -141,6 +144,22 @@ def sqlite_club(tmp_path: Path) -> Iterator[Club]:
     yield made
     running.runner.run(made.client.aclose())
     running.close()
+
+
+@pytest.fixture(scope="session")
+def failing_commits() -> Callable[[Store, Exception], AbstractContextManager[None]]:
+    """Let every commit of a store fail for a while, whoever asks for it."""
+
+    @contextmanager
+    def failing(store: Store, error: Exception) -> Iterator[None]:
+        def fail(_connection: object) -> None:
+            raise error
+
+        event.listen(store._writer, "commit", fail)
+        yield
+        event.remove(store._writer, "commit", fail)
+
+    return failing
 
 
 def a_rep(

@@ -1,7 +1,6 @@
 """Books follow every write, also of another process, and equal those that are opened from nothing."""
 
 import random
-from contextlib import contextmanager
 
 import pytest
 
@@ -112,20 +111,10 @@ def test_a_key_revoked_by_another_process_opens_nothing(own_club, second) -> Non
     own_club.service.runner.run(tablet.aclose())
 
 
-def test_a_write_that_was_rolled_back_leaves_no_mark_on_the_book(own_club, make_set, monkeypatch) -> None:
+def test_a_write_that_was_rolled_back_leaves_no_mark_on_the_book(own_club, make_set, failing_commits) -> None:
     own_club.athlete()
-    store = own_club.service.store
-    honest = store.transaction
-
-    @contextmanager
-    def failing():
-        with honest() as connection:
-            yield connection
-            raise ZeroDivisionError
-
-    monkeypatch.setattr(store, "transaction", failing)
-    assert own_club.send("POST", "/v1/sets", json=make_set()).status_code == 500
-    monkeypatch.undo()
+    with failing_commits(own_club.service.store, ZeroDivisionError()):
+        assert own_club.send("POST", "/v1/sets", json=make_set()).status_code == 500
     assert opened(own_club).sets == ()
     own_club.post_set(make_set())
     assert len(opened(own_club).sets) == 1

@@ -1,7 +1,6 @@
 """Every refusal is a problem of RFC 9457, and no fault of the store acknowledges anything."""
 
 import sqlite3
-from contextlib import contextmanager
 
 import psycopg
 import pytest
@@ -88,24 +87,15 @@ def test_faults_of_the_store_are_told_apart(error, status, code) -> None:
         (sqlite3.OperationalError("database is locked"), 503),
     ],
 )
-def test_nothing_is_acknowledged_when_the_commit_fails(own_club, make_set, monkeypatch, error, status) -> None:
+def test_nothing_is_acknowledged_when_the_commit_fails(own_club, make_set, failing_commits, error, status) -> None:
     club, store = own_club, own_club.service.store
     club.athlete()
     document = make_set()
-    honest = store.transaction
-
-    @contextmanager
-    def failing():
-        with honest() as connection:
-            yield connection
-            raise OperationalError("COMMIT", {}, error)
-
-    monkeypatch.setattr(store, "transaction", failing)
-    for path, body in (("/v1/sets", document), ("/v1/sets/batch", [document]), ("/v1/athletes", {"ref": "new"})):
-        answer = club.send("POST", path, json=body)
-        assert_problem(answer, status)
-        assert ("retry-after" in answer.headers) is (status == 503)
-    monkeypatch.undo()
+    with failing_commits(store, OperationalError("COMMIT", {}, error)):
+        for path, body in (("/v1/sets", document), ("/v1/sets/batch", [document]), ("/v1/athletes", {"ref": "new"})):
+            answer = club.send("POST", path, json=body)
+            assert_problem(answer, status)
+            assert ("retry-after" in answer.headers) is (status == 503)
     assert club.items("/v1/athletes/MB-07/sets") == []
     assert [row["ref"] for row in club.items("/v1/athletes")] == ["MB-07"]
     assert club.post_set(document)["standings"][0]["standing"] == "counts"
