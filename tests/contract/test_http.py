@@ -27,3 +27,20 @@ def test_head_needs_the_key_that_get_needs_and_an_address_that_exists(api: httpx
     assert httpx.head(f"{api.base_url}/v1/protocol").status_code == 401
     assert api.head("/v1/athletes/nobody").status_code == 404
     assert api.head("/v1/sets").status_code == 405
+
+
+def test_a_405_names_every_method_that_is_taken(club: Club) -> None:
+    athlete = club.athlete()
+    for path, allowed in (
+        ("/v1/sets", {"POST"}),
+        (f"/v1/athletes/{athlete}", {"GET", "HEAD", "PATCH", "DELETE"}),
+        (f"/v1/athletes/{athlete}/periods", {"GET", "HEAD", "POST"}),
+    ):
+        refused = club.api.put(path, json={})
+        assert refused.status_code == 405
+        assert set(refused.headers["allow"].split(", ")) == allowed
+
+
+def test_a_fault_of_a_parameter_is_told_in_plain_words(club: Club) -> None:
+    (error,) = club.api.get(f"/v1/athletes/{club.athlete()}/sets?from=yesterday").json()["errors"]
+    assert error["detail"].startswith("must be an RFC 3339 time")

@@ -96,7 +96,8 @@ def _name_all_methods(app: FastAPI, request: Request, answer: Response) -> None:
     """Allow every method of the path: the router names those of the first route that it met only."""
     methods = app.openapi()["paths"].get(getattr(request.scope.get("route"), "path", None))
     if methods is not None:
-        answer.headers["Allow"] = ", ".join(sorted(method.upper() for method in methods))
+        allowed = {method.upper() for method in methods} | ({"HEAD"} if "get" in methods else set())
+        answer.headers["Allow"] = ", ".join(sorted(allowed))
 
 
 _HTTP_CODES = {404: "not-found", 405: "method-not-allowed", 406: "not-acceptable"}
@@ -112,7 +113,7 @@ def _faults(error: RequestValidationError) -> list[Fault | ParameterFault]:
     faults: list[Fault | ParameterFault] = []
     for found in error.errors():
         place, *rest = found["loc"]
-        detail = str(found["msg"])
+        detail = str(found["msg"]).removeprefix("Value error, ")
         if place == "body":
             faults.append(Fault("".join(f"/{step}" for step in rest), str(found["type"]), detail))
         else:
