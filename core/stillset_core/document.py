@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from copy import deepcopy
 from dataclasses import dataclass, field
-from datetime import datetime
+from datetime import UTC, datetime
 from itertools import islice
 from typing import Final, cast
 
@@ -16,7 +16,7 @@ from stillset_core.members import SetMembers
 from stillset_core.relations import relation_faults
 from stillset_core.rfc3339 import parse_instant
 
-__all__ = ["SetDocument", "parse_set", "parse_set_value"]
+__all__ = ["SetDocument", "parse_accepted_set", "parse_set", "parse_set_value"]
 
 Json = dict[str, object]
 
@@ -24,6 +24,7 @@ _MEMBERS: Final = TypeAdapter(SetMembers)
 _FROM_JSON: Final = _MEMBERS.validate_json
 _FROM_PYTHON: Final = _MEMBERS.validate_python
 _READ_ANYTHING: Final = TypeAdapter(Json).validate_json
+_LAST_INSTANT: Final = datetime.max.replace(tzinfo=UTC)
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,6 +84,11 @@ def parse_set(body: bytes | str, *, now: datetime) -> SetDocument:
         _refuse_if(text_faults(decode_json(sent)))
     _refuse_if(relation_faults(members, now))
     return SetDocument(members, sent)
+
+
+def parse_accepted_set(body: bytes) -> SetDocument:
+    """Read a set that was taken in before: whether it started too far ahead was asked then, by the clock of then."""
+    return parse_set(body, now=_LAST_INSTANT)
 
 
 def parse_set_value(value: object, *, now: datetime) -> SetDocument:

@@ -6,9 +6,8 @@ from datetime import datetime
 
 from sqlalchemy import Connection
 
-from stillset_core.document import parse_set
+from stillset_core.document import parse_accepted_set
 from stillset_core.intake import to_record
-from stillset_service import clock
 from stillset_service.books import open_book_of
 from stillset_service.recompute import state_of
 from stillset_service.store import athletes, clubs, protocols, sets
@@ -67,8 +66,8 @@ def _differing(connection: Connection, club_id: str, facts: AthleteFacts) -> Ite
     """Give the ids and right records of the sets whose packed record is not what their document says."""
     rows = sets.changed_since(connection, club_id, facts.id, 0)
     documents = sets.documents(connection, club_id, [row[0] for row in rows])
-    for set_id, packed, _, received_us in rows:
-        document = parse_set(documents[set_id], now=clock.instant(received_us))
+    for set_id, packed, _, _ in rows:
+        document = parse_accepted_set(documents[set_id])
         record = pack_record(to_record(document, athlete_ref=facts.ref))
         if record != bytes(packed):
             yield set_id, record

@@ -7,7 +7,7 @@ from sqlalchemy import Connection
 
 from stillset_core.content import differing_pointers, merge_patch
 from stillset_core.decoding import decode_json
-from stillset_core.document import SetDocument, parse_set, parse_set_value
+from stillset_core.document import SetDocument, parse_accepted_set, parse_set_value
 from stillset_core.errors import DocumentRefused, Fault
 from stillset_core.intake import to_record
 from stillset_service import clock
@@ -61,7 +61,7 @@ def withdraw(connection: Connection, access: Access, set_id: str, reason: str) -
         No such set.
     """
     stored = _found(connection, access, set_id)
-    document = parse_set(stored.document, now=clock.instant(stored.received_us))
+    document = parse_accepted_set(stored.document)
     owner = _owner(connection, access, stored)
     record = to_record(document, athlete_ref=owner.ref)
     changed = StoredSet(set_id, record, SetStatus.WITHDRAWN, stored.received_us)
@@ -110,7 +110,7 @@ def _named(connection: Connection, access: Access, document: SetDocument) -> Ath
 
 
 def _refuse_no_change(stored: StoredContent, document: SetDocument, owner: AthleteFacts) -> None:
-    before = parse_set(stored.document, now=clock.instant(stored.received_us))
+    before = parse_accepted_set(stored.document)
     if not differing_pointers(before, document, same_athlete=owner.id == stored.athlete_id):
         detail = "The changes change nothing."
         raise Unprocessable(detail, [Fault("/changes", "no-change", detail)], code="no-change")
