@@ -92,3 +92,15 @@ def test_a_batch_item_over_its_own_limit_is_invalid(club: Club) -> None:
     body = huge + b"\n" + ndjson([a_set(ref)])
     answer = club.api.post("/v1/sets/batch", content=body, headers=NDJSON).json()
     assert [result["outcome"] for result in answer["results"]] == ["invalid", "stored"]
+
+
+def test_a_seen_item_too_has_the_standings_after_the_whole_batch(club: Club) -> None:
+    ref = club.athlete()
+    late = a_set(ref, performed_at="2026-09-14T18:00:00Z")
+    first = club.post(late)
+    tiring = a_set(ref, performed_at="2026-09-14T17:30:00Z", reps=[rep(hold_s=91)])
+    for query in ("?dry_run=true", ""):
+        (seen, _) = club.api.post(f"/v1/sets/batch{query}", json=[late, tiring]).json()["results"]
+        assert (seen["outcome"], seen["id"]) == ("seen", first["id"])
+        assert [reason["rule"] for reason in seen["standings"][0]["reasons"]] == ["not-fresh"]
+    assert club.post(late, 200) == first

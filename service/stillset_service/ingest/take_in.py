@@ -14,8 +14,10 @@ import orjson
 from sqlalchemy import Connection
 
 from stillset_core.content import differing_pointers
-from stillset_core.document import SetDocument, parse_set
+from stillset_core.document import SetDocument, parse_accepted_set
 from stillset_core.errors import Fault
+from stillset_core.history import judge_among
+from stillset_core.judging.answer import standings_answer
 from stillset_core.protocol import Protocol
 from stillset_core.records import SetRecord
 from stillset_service import clock
@@ -70,6 +72,14 @@ class _Pending:
     outcome: Outcome
 
 
+@dataclass(frozen=True, slots=True)
+class _Stored:
+    """The result of a set that was there already: the first answer, and the standings after this call."""
+
+    client_ref: str
+    first: FirstContent
+
+
 def take_in(visit: Visit, items: Sequence[Item]) -> Taken:
     """Take in sets of one club.
 
@@ -79,7 +89,7 @@ def take_in(visit: Visit, items: Sequence[Item]) -> Taken:
     refs = list({item.document.client_ref for item in items})
     first = sets.first_contents(visit.connection, visit.club_id, refs)
     new: dict[str, _New] = {}
-    settled: list[Result | _Pending] = []
+    settled: list[Result | _Pending | _Stored] = []
     for item in items:
         ref, facts = item.document.client_ref, known.get(item.document.athlete)
         if facts is None:
@@ -92,8 +102,11 @@ def take_in(visit: Visit, items: Sequence[Item]) -> Taken:
             record = item.record if item.record.athlete == facts.ref else replace(item.record, athlete=facts.ref)
             new[ref] = _New(item, facts, record, new_id())
             settled.append(_Pending(new[ref], Outcome.STORED))
-    books = _judge_and_store(visit, new.values())
-    return Taken(tuple([_finished(visit, one) for one in settled]), books)
+    protocol = protocols.in_force(visit.connection, visit.club_id).protocol
+    books = _judge_and_store(visit, new.values(), protocol)
+    seen = [one.first for one in settled if isinstance(one, _Stored)]
+    standings = _standings_now(visit, seen, books, protocol)
+    return Taken(tuple([_finished(visit, one, standings) for one in settled]), books)
 
 
 def unknown_athlete(name: str) -> Problem:
@@ -109,14 +122,13 @@ def conflict_of(pointers: Iterable[str]) -> Problem:
     return Conflict("This client_ref is taken by a set with other content.", faults, code="client-ref-taken")
 
 
-def _again(document: SetDocument, facts: AthleteFacts, first: FirstContent) -> Result:
+def _again(document: SetDocument, facts: AthleteFacts, first: FirstContent) -> Result | _Stored:
     """Compare a set with the first content under its client_ref, whatever became of that since."""
-    sent_first = parse_set(first.document, now=clock.instant(first.received_us))
+    sent_first = parse_accepted_set(first.document)
     differing = differing_pointers(sent_first, document, same_athlete=facts.id == first.athlete_id)
     if differing:
         return Result(Outcome.CONFLICT, document.client_ref, problem=conflict_of(differing))
-    standings = orjson.dumps(orjson.loads(first.answer)["standings"])
-    return Result(Outcome.SEEN, document.client_ref, first.id, first.answer, standings)
+    return _Stored(document.client_ref, first)
 
 
 def _twin(document: SetDocument, facts: AthleteFacts, new: _New) -> Result | _Pending:
@@ -127,14 +139,31 @@ def _twin(document: SetDocument, facts: AthleteFacts, new: _New) -> Result | _Pe
     return _Pending(new, Outcome.SEEN)
 
 
-def _judge_and_store(visit: Visit, new: Iterable[_New]) -> tuple[Book, ...]:
+def _standings_now(
+    visit: Visit, seen: Sequence[FirstContent], changed: Sequence[Book], protocol: Protocol
+) -> dict[str, bytes]:
+    """Judge sets that were there already among all that their athletes now have, as JSON text by id of the set."""
+    books = {book.athlete.id: book for book in changed}
+    records: dict[str, tuple[SetRecord, Book]] = {}
+    for athlete_id in sets.athletes_of(visit.connection, visit.club_id, [first.id for first in seen]):
+        facts = None if athlete_id in books else athletes.with_id(visit.connection, visit.club_id, athlete_id)
+        book = books[athlete_id] if facts is None else book_at(visit.connection, visit.club_id, facts)
+        records |= {stored.id: (stored.record, book) for stored in book.sets}
+    standings: dict[str, bytes] = {}
+    for first in seen:
+        record, book = records[first.id]
+        outcome = judge_among(record, book.active, book.positions, protocol)
+        standings[first.id] = orjson.dumps(standings_answer(outcome, record.quantity))
+    return standings
+
+
+def _judge_and_store(visit: Visit, new: Iterable[_New], protocol: Protocol) -> tuple[Book, ...]:
     """Judge new sets among all of their athletes' and store them; give the books with them in."""
     by_athlete: defaultdict[str, list[_New]] = defaultdict(list)
     for one in new:
         by_athlete[one.athlete.id].append(one)
     if not by_athlete:
         return ()
-    protocol = protocols.in_force(visit.connection, visit.club_id).protocol
     bumped = athletes.bump(visit.connection, visit.club_id, list(by_athlete)) if visit.stores else {}
     books = tuple([_book_with(visit, of_athlete, bumped) for of_athlete in by_athlete.values()])
     for book in books:
@@ -179,8 +208,11 @@ def _row(visit: Visit, new: _New, book: Book) -> NewSet:
     )
 
 
-def _finished(visit: Visit, one: Result | _Pending) -> Result:
+def _finished(visit: Visit, one: Result | _Pending | _Stored, standings: Mapping[str, bytes]) -> Result:
     if isinstance(one, Result):
         return one
+    if isinstance(one, _Stored):
+        first = one.first
+        return Result(Outcome.SEEN, one.client_ref, first.id, first.answer, standings[first.id])
     shown_id = one.new.id if visit.stores else None
     return Result(one.outcome, one.new.record.client_ref, shown_id, one.new.answer, one.new.standings)

@@ -16,6 +16,7 @@ __all__ = [
     "SetVersionFacts",
     "StoredContent",
     "amend",
+    "athletes_of",
     "changed_since",
     "documents",
     "find",
@@ -137,6 +138,16 @@ def first_contents(connection: Connection, club_id: str, client_refs: Sequence[s
          FROM stored_set WHERE club_id = ? AND client_ref IN ({marks(len(chunk))})"""  # noqa: S608 (question marks)
         for ref, id_, athlete_id, document, answer, received_us in fetch(connection, sql, (club_id, *chunk)):
             found[ref] = FirstContent(id_, athlete_id, unpack_document(document), bytes(answer), received_us)
+    return found
+
+
+def athletes_of(connection: Connection, club_id: str, ids: Sequence[str]) -> set[str]:
+    """Tell whose some sets are, as they stand."""
+    found: set[str] = set()
+    for start in range(0, len(ids), _CHUNK):
+        chunk = ids[start : start + _CHUNK]
+        sql = f"SELECT DISTINCT athlete_id FROM stored_set WHERE club_id = ? AND id IN ({marks(len(chunk))})"  # noqa: S608 (question marks)
+        found.update(athlete_id for (athlete_id,) in fetch(connection, sql, (club_id, *chunk)))
     return found
 
 
