@@ -46,7 +46,11 @@ def test_refusals_of_every_kind_are_problems(club, method, path, status) -> None
 
 @pytest.mark.parametrize(
     ("path", "allowed"),
-    [("/v1/squads", "GET, HEAD, POST"), ("/v1/squads/first-team", "GET, HEAD, PATCH"), ("/v1/protocol", "GET, HEAD, PUT")],
+    [
+        ("/v1/squads", "GET, HEAD, POST"),
+        ("/v1/squads/first-team", "GET, HEAD, PATCH"),
+        ("/v1/protocol", "GET, HEAD, PUT"),
+    ],
 )
 def test_a_method_that_is_not_allowed_is_told_all_that_are(club, path, allowed) -> None:
     assert club.send("DELETE", path).headers["Allow"] == allowed
