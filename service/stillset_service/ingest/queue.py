@@ -8,6 +8,7 @@ before it. If a shared commit fails, each request is tried by itself, so that on
 import asyncio
 from collections import deque
 from collections.abc import Sequence
+from contextlib import ExitStack
 from dataclasses import dataclass
 
 from sqlalchemy import Connection
@@ -88,9 +89,8 @@ class SetQueue:
     async def _take_in(self, group: Sequence[_Request]) -> None:
         sets = sum(len(request.items) for request in group)
         if self._store.is_sqlite and sets <= _LARGE and self._store.write_lock.acquire(blocking=False):
-            # A short transaction on a local file: handing it to a thread would cost more than it takes.
             try:
-                results = self._attempts(group)
+                results = await self._on_the_loop(group)
             finally:
                 self._store.write_lock.release()
         else:
@@ -98,6 +98,16 @@ class SetQueue:
         for request, one in zip(group, results, strict=True):
             if not request.results.done():
                 request.results.set_result(one)
+
+    async def _on_the_loop(self, group: Sequence[_Request]) -> list[Sequence[Result]]:
+        """Run a short transaction on a local file here, as handing it over would cost more; commit it in a thread.
+
+        While the disk is written, other requests are read.
+        """
+        with ExitStack() as opened:
+            taken = self._taken(opened.enter_context(self._store.transaction()), group)
+            await asyncio.to_thread(opened.pop_all().close)
+        return _kept(taken, group)
 
     def _in_thread(self, group: Sequence[_Request]) -> list[Sequence[Result]]:
         with self._store.write_lock:
