@@ -1,4 +1,4 @@
-"""Sets that are performed after they came in, as the clocks see it: corrected later, or on a clock that was set back."""
+"""Sets that are performed after they came in, as the clocks see it: amended later, or sent by a clock set back."""
 
 from datetime import datetime, timedelta
 

@@ -14,6 +14,7 @@ from stillset_service.api.resources import (
     Manager,
     Paged,
     Reader,
+    athlete_to_change,
     found_athlete,
     immutable_ref,
     json_answer,
@@ -24,7 +25,7 @@ from stillset_service.api.resources import (
 from stillset_service.api.routes import OBJECT, answers, problems
 from stillset_service.ids import new_id
 from stillset_service.problems import Conflict, NotFound, Unprocessable
-from stillset_service.store import athletes, audit, squads
+from stillset_service.store import athletes, audit, clubs, squads
 from stillset_service.store.athletes import AthleteFacts
 from stillset_service.store.engine import Parameter
 from stillset_service.store.erasure import erase
@@ -118,7 +119,8 @@ def erase_athlete(request: Request, access: Manager, ref: str) -> Response:
     """Erase an athlete and everything that tells about them; client_refs and ref are free again."""
     store = store_of(request)
     with store.write() as connection:
-        facts = found_athlete(connection, access.club_id, ref)
+        clubs.take_turns(connection, access.club_id)
+        facts = athlete_to_change(connection, access.club_id, ref)
         erase(connection, access.club_id, facts.id)
         # Who it was must not be said here either.
         audit.note(connection, (access.club_id, access.key_id), "athlete.erase", {})

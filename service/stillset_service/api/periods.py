@@ -10,12 +10,12 @@ from stillset_service.api.bodies import body_of, described
 from stillset_service.api.formats import texts
 from stillset_service.api.models import PeriodBody
 from stillset_service.api.opened import open_athlete
-from stillset_service.api.resources import Manager, Reader, found_athlete, json_answer, no_parameters, store_of
+from stillset_service.api.resources import Manager, Reader, athlete_to_change, json_answer, no_parameters, store_of
 from stillset_service.api.routes import OBJECT, answers, problems
 from stillset_service.api.windows import TableQuery
 from stillset_service.ids import new_id
 from stillset_service.problems import NotFound
-from stillset_service.store import athletes, audit, periods
+from stillset_service.store import audit, periods
 from stillset_service.store.periods import PeriodFacts
 from stillset_service.views.periods import period_json
 
@@ -56,9 +56,8 @@ def make_period(
     """Mark a dated span of an athlete."""
     period = PeriodFacts(new_id(), body.kind.value, body.from_, body.to, body.note)
     with store_of(request).write() as connection:
-        facts = found_athlete(connection, access.club_id, ref)
+        facts = athlete_to_change(connection, access.club_id, ref)
         periods.add(connection, access.club_id, facts.id, period)
-        athletes.bump(connection, access.club_id, [facts.id])
         audit.note(connection, (access.club_id, access.key_id), "period.make", period_json(period), facts.id)
     return json_answer(period_json(period), 201)
 
@@ -74,10 +73,9 @@ def make_period(
 def remove_period(request: Request, access: Manager, ref: str, period_id: str) -> Response:
     """Remove a period that was marked wrongly."""
     with store_of(request).write() as connection:
-        facts = found_athlete(connection, access.club_id, ref)
+        facts = athlete_to_change(connection, access.club_id, ref)
         if not periods.remove(connection, access.club_id, facts.id, period_id):
             raise NotFound(f"The athlete has no period {period_id!r}.")
-        athletes.bump(connection, access.club_id, [facts.id])
         audit.note(connection, (access.club_id, access.key_id), "period.remove", {"id": period_id}, facts.id)
     return Response(status_code=204)
 

@@ -13,6 +13,7 @@ from stillset_service.api.resources import (
     Manager,
     Paged,
     Reader,
+    athlete_to_change,
     found_athlete,
     json_answer,
     no_parameters,
@@ -20,7 +21,7 @@ from stillset_service.api.resources import (
     store_of,
 )
 from stillset_service.api.routes import OBJECT, answers, problems
-from stillset_service.store import athletes, audit, positions
+from stillset_service.store import audit, positions
 from stillset_service.store.positions import SavedPosition
 from stillset_service.views.spelling import Json
 
@@ -44,11 +45,10 @@ def put_position(
 ) -> Response:
     """Say in which position an athlete's readings are comparable from a date on; all sets are judged anew."""
     with store_of(request).write() as connection:
-        facts = found_athlete(connection, access.club_id, ref)
+        facts = athlete_to_change(connection, access.club_id, ref)
         entry = body.model_dump(mode="json", exclude_none=True)
         document = orjson.dumps(entry).decode()
         saved = positions.put(connection, access.club_id, facts.id, body.valid_from.isoformat(), document)
-        athletes.bump(connection, access.club_id, [facts.id])
         audit.note(connection, (access.club_id, access.key_id), "standard-position.put", entry, facts.id)
     return json_answer(_shown(saved))
 

@@ -25,6 +25,7 @@ __all__ = [
     "Manager",
     "Paged",
     "Reader",
+    "athlete_to_change",
     "found_athlete",
     "immutable_ref",
     "json_answer",
@@ -55,6 +56,14 @@ def found_athlete(connection: Connection, club_id: str, ref_or_id: str) -> Athle
     facts = athletes.find(connection, club_id, ref_or_id)
     if facts is None:
         raise NotFound(f"The club has no athlete {ref_or_id!r}.")
+    return facts
+
+
+def athlete_to_change(connection: Connection, club_id: str, ref_or_id: str) -> AthleteFacts:
+    """Find an athlete as ``found_athlete`` does and begin the next revision, so that nobody else changes them now."""
+    facts = found_athlete(connection, club_id, ref_or_id)
+    if not athletes.bump(connection, club_id, [facts.id]):
+        raise NotFound("The athlete is not there any more.")
     return facts
 
 

@@ -15,7 +15,7 @@ from stillset_service.auth.scopes import Access
 from stillset_service.books import Book, SetStatus, StoredSet, book_at
 from stillset_service.ingest.answer import judged_answer
 from stillset_service.problems import Conflict, NotFound, Unprocessable
-from stillset_service.store import athletes, audit, protocols, sets
+from stillset_service.store import athletes, audit, clubs, protocols, sets
 from stillset_service.store.athletes import AthleteFacts
 from stillset_service.store.packing import pack_record
 from stillset_service.store.sets import Change, NewContent, StoredContent
@@ -74,6 +74,7 @@ def withdraw(connection: Connection, access: Access, set_id: str, reason: str) -
 
 
 def _found(connection: Connection, access: Access, set_id: str) -> StoredContent:
+    clubs.take_turns(connection, access.club_id)
     stored = sets.find(connection, access.club_id, set_id, to_change=True)
     if stored is None:
         raise NotFound(f"The club has no set {set_id!r}.")
