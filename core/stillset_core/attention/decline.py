@@ -9,13 +9,14 @@ from stillset_core.attention.item import AttentionItem, Evidence, Watched
 from stillset_core.numbers import Figure, day, interval, number
 from stillset_core.records import STRENGTHS, Direction, Side
 from stillset_core.rfc3339 import spelled
-from stillset_core.trend import SeriesTrend, SideTrend, State
+from stillset_core.trend import DeclineCall, SeriesTrend, SideTrend, State
 
 __all__ = ["STRENGTH_FALLING", "falling_sides", "strength_falling"]
 
 STRENGTH_FALLING = "strength-falling"
 STALE = timedelta(weeks=8)
 """A series without a reading for this long says nothing about today; its coverage does."""
+NOT_BELOW = ", not clearly below it: the call compares with the weeks before it, not with baseline"
 
 
 def falling_sides(watched: Watched) -> tuple[tuple[Direction, Side], ...]:
@@ -37,14 +38,15 @@ def strength_falling(watched: Watched) -> Iterator[AttentionItem]:
         return
     for direction, side in falling_sides(watched):
         found = trend.direction(direction).side(side)
-        called = [call.at for call in trend.standing_calls if call.names(direction, side)]
-        called_on = min(called).date() if called else None
+        calls = [call for call in trend.standing_calls if call.names(direction, side)]
+        call = min(calls, key=lambda one: one.at, default=None)
+        called_on = None if call is None else call.at.date()
         yield AttentionItem(
             rule=STRENGTH_FALLING,
             athlete=watched.athlete,
             direction=direction,
             side=side,
-            text=_sentence(trend, found, f"{side.value.capitalize()} {direction.value}", called_on),
+            text=_sentence(trend, found, f"{side.value.capitalize()} {direction.value}", call),
             evidence=_evidence(trend, found, called_on),
             since=called_on or _below_since(watched, trend, STRENGTHS.index((direction, side)), found),
             weight=-(found.change_percent or 0.0),
@@ -59,13 +61,16 @@ def _in_use(watched: Watched) -> SeriesTrend | None:
     return trend
 
 
-def _sentence(trend: SeriesTrend, found: SideTrend, strength: str, called_on: date | None) -> str:
+def _sentence(trend: SeriesTrend, found: SideTrend, strength: str, call: DeclineCall | None) -> str:
+    """Say what fell. A call rests on the course before it, so a side can be called that is not below its baseline."""
     level = Figure(found.level, found.low, found.high, trend.key.quantity.value, found.readings, trend.last_reading_at)
     change = number(found.change_percent, "%", signed=True)
     against = f"{change} (95 % {interval(found.change_low, found.change_high, '%', signed=True)}) against baseline"
-    if called_on is None:
+    if call is None:
         return f"{strength} is falling: {against}, now {level.sentence}."
-    return f"{strength}: a decline was called on {day(called_on)}; now {level.sentence}, {against}."
+    whose = " of both sides together" if call.side is None else ""
+    doubt = "" if found.change_high is not None and found.change_high < 0 else NOT_BELOW
+    return f"{strength}: a decline{whose} was called on {day(call.at)}; now {level.sentence}, {against}{doubt}."
 
 
 def _evidence(trend: SeriesTrend, found: SideTrend, called_on: date | None) -> dict[str, Evidence]:

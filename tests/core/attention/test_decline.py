@@ -56,14 +56,25 @@ def test_only_the_series_used_latest_is_looked_at(watched, a_trend):
 
 def test_a_standing_call_dates_the_decline_and_is_named(watched, a_trend, as_of):
     called_at = as_of - timedelta(days=20)
-    for side in (None, Side.LEFT):
+    for side, whose in ((None, " of both sides together"), (Side.LEFT, "")):
         trend = a_trend({LEFT_SQUEEZE: DOWN}, calls=[DeclineCall(called_at, Direction.SQUEEZE, side)])
         (item,) = strength_falling(watched(trends=[trend]))
         assert item.since == date(2026, 9, 11)
-        assert item.text.startswith("Left squeeze: a decline was called on 2026-09-11; now 271 N")
+        assert item.text.startswith(f"Left squeeze: a decline{whose} was called on 2026-09-11; now 271 N")
+        assert item.text.endswith("−9.6 % (95 % −13.9 to −5.1 %) against baseline.")
     other = a_trend({LEFT_SQUEEZE: DOWN}, calls=[DeclineCall(called_at, Direction.SPREAD, None)])
     (item,) = strength_falling(watched(trends=[other]))
     assert item.evidence["called_on"] is None
+
+
+def test_a_call_on_a_side_that_is_not_below_its_baseline_says_what_it_compares_with(watched, a_trend, as_of):
+    even = DOWN | {"change_percent": 0.4, "change_low": -5.3, "change_high": 0.0}
+    call = DeclineCall(as_of - timedelta(days=20), Direction.SQUEEZE, Side.LEFT)
+    (item,) = strength_falling(watched(trends=[a_trend({LEFT_SQUEEZE: even}, calls=[call])]))
+    assert item.text.endswith(
+        "+0.4 % (95 % −5.3 to 0.0 %) against baseline, not clearly below it:"
+        " the call compares with the weeks before it, not with baseline."
+    )
 
 
 def test_without_a_call_it_dates_from_the_first_session_below_baseline_by_the_smallest_change(watched, a_trend):
