@@ -122,8 +122,8 @@ def _run_bank(
     log_ratio = np.empty((OPEN_ONSETS, hypotheses))
     statistic = np.empty(rows.day.size)
     leading = np.empty(rows.day.size, dtype=np.int64)
-    unshifted = np.zeros(LEVELS)
-    shift = np.empty(LEVELS)
+    unshifted = np.zeros((3, SIZE))
+    shift = np.zeros((3, SIZE))
     newest = -1
     day = 0.0
     for i in range(rows.day.size):
@@ -146,7 +146,7 @@ def _run_bank(
                 if rows.fresh[i]:
                     forget_session(means[slot, h], covariances[slot, h], model)
                 for level in range(LEVELS):
-                    shift[level] = share * declines[h, level]
+                    shift[0, level] = share * declines[h, level]
                 ramped = absorb(means[slot, h], covariances[slot, h], rows, i, shift, model)
                 log_ratio[slot, h] += ramped - plain
         statistic[i], leading[i] = _summed(log_ratio, min(OPEN_ONSETS, latest + 1))
