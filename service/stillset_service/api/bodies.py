@@ -13,6 +13,7 @@ from stillset_core.errors import DocumentRefused, Fault
 from stillset_core.faults import faults_of
 from stillset_service.api.headers import header_of
 from stillset_service.problems import ParameterFault, Problem, TooLarge, Unprocessable, UnsupportedMedia
+from stillset_service.settings import Settings
 
 __all__ = ["body_of", "described", "flag", "json_object", "media_type", "read_body", "validated"]
 
@@ -67,10 +68,11 @@ def flag(request: Request, name: str) -> bool:
     return values == ["true"]
 
 
-async def json_object(request: Request) -> dict[str, object]:
+async def json_object(request: Request, *, with_trace: bool = False) -> dict[str, object]:
     """Read the body of a request as a JSON object, refused as a set is that is no sound JSON."""
     media_type(request)
-    body = await read_body(request, request.app.state.settings.max_other_bytes)
+    settings: Settings = request.app.state.settings
+    body = await read_body(request, settings.max_trace_set_bytes if with_trace else settings.max_other_bytes)
     try:
         value = decode_json(body)
     except DocumentRefused as error:
@@ -85,11 +87,11 @@ async def json_object(request: Request) -> dict[str, object]:
     return value
 
 
-def body_of(model: type[Model]) -> Callable[[Request], object]:
-    """Make the dependency that reads the body of a request as a model."""
+def body_of(model: type[Model], *, with_trace: bool = False) -> Callable[[Request], object]:
+    """Make the dependency that reads the body of a request as a model; one that may hold a trace may be larger."""
 
     async def dependency(request: Request) -> Model:
-        value = await json_object(request)
+        value = await json_object(request, with_trace=with_trace)
         return validated(model, value)
 
     return dependency

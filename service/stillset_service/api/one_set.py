@@ -49,7 +49,10 @@ def read_set(request: Request, access: Reader, set_id: str) -> Response:
     responses=answers(OBJECT) | problems(404, 409, 413, 415, 422, 507),
 )
 def amend_set(
-    request: Request, access: Writer, set_id: str, body: Annotated[AmendBody, Depends(body_of(AmendBody))]
+    request: Request,
+    access: Writer,
+    set_id: str,
+    body: Annotated[AmendBody, Depends(body_of(AmendBody, with_trace=True))],
 ) -> Response:
     """Correct a set by a JSON merge patch (RFC 7396) with a reason; what was there before is kept."""
     with store_of(request).write() as connection:
