@@ -20,60 +20,18 @@ The floor of 20 N is for forces. For torques and pressures it is scaled like the
 (5,000 N : 1,500 N·m : 200,000 Pa).
 """
 
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Sequence
 from typing import Final
 
 import numpy as np
 
-from stillset_core.records import Direction, Quantity, Rep, SideForce, TraceFindings
-from stillset_core.trace.clipping import clipping
-from stillset_core.trace.offset import zero_offset
-from stillset_core.trace.runs import ROUNDING, Flags, Floats, Runs, only_runs
-from stillset_core.trace.stretches import FLOOR, moving_mean, stretches
+from stillset_core.records import Direction, Rep, SideForce, TraceFindings
+from stillset_core.trace.channels import LONGEST_LOSS_S, SIGNS, Channel, SampledForce, channels_of, spans_of
+from stillset_core.trace.runs import ROUNDING
 
-__all__ = ["SampledForce", "reps_in_trace"]
+__all__ = ["HOLD_SHARE", "found_reps", "reps_in_trace"]
 
 HOLD_SHARE: Final = 0.8
-LONGEST_LOSS_S: Final = 0.2
-_BEYOND_ALL_FORCE: Final = 1e100
-"""Larger samples are taken as this, so that their sums stay finite; both are out of range a long way."""
-
-
-@dataclass(frozen=True, slots=True)
-class SampledForce:
-    """A trace in SI: samples of each recorded side, squeeze positive, NaN for a lost sample."""
-
-    rate_hz: float
-    left: Floats | None
-    right: Floats | None
-    quantity: Quantity
-
-
-@dataclass(frozen=True, slots=True)
-class _Channel:
-    """One side after its offset is off.
-
-    Attributes
-    ----------
-    force : array (T,)
-        Bridged, without the offset.
-    lost : array (T,) of bool
-        Samples of losses too long to bridge.
-    stuck : array (T,) of bool
-        Samples of clipping.
-    stretches : mapping
-        For each direction the (start, stop) pairs, array (K, 2).
-    """
-
-    force: Floats
-    lost: Flags
-    stuck: Flags
-    offset: float
-    stretches: Mapping[Direction, Runs]
-
-
-_SIGNS: Final = {Direction.SQUEEZE: 1.0, Direction.SPREAD: -1.0}
 
 
 def reps_in_trace(trace: SampledForce, intended_percent: float | None) -> tuple[tuple[Rep, ...], TraceFindings]:
@@ -92,19 +50,25 @@ def reps_in_trace(trace: SampledForce, intended_percent: float | None) -> tuple[
     findings : TraceFindings
         The offset that was subtracted on each side.
     """
-    left, right = sides = (_channel(trace.left, trace), _channel(trace.right, trace))
-    reps = [
-        _rep(sides, direction, span, trace.rate_hz, intended_percent)
+    left, right = sides = channels_of(trace)
+    reps = tuple([rep for _, rep in found_reps(sides, trace.rate_hz, intended_percent)])
+    return reps, TraceFindings(None if left is None else left.offset, None if right is None else right.offset)
+
+
+def found_reps(
+    sides: Sequence[Channel | None], rate_hz: float, intended_percent: float | None = None
+) -> list[tuple[slice, Rep]]:
+    """Find the reps of the sides of a trace, each with its span in samples, in order of their start."""
+    found = [
+        (span, _rep(sides, direction, span, rate_hz, intended_percent))
         for direction in Direction
-        for span in _unions([side.stretches[direction] for side in sides if side is not None])
+        for span in spans_of(sides, direction)
     ]
-    reps.sort(key=lambda rep: rep.started_s or 0.0)
-    findings = TraceFindings(None if left is None else left.offset, None if right is None else right.offset)
-    return tuple(reps), findings
+    return sorted(found, key=lambda one: one[0].start)
 
 
 def _rep(
-    sides: Sequence[_Channel | None],
+    sides: Sequence[Channel | None],
     direction: Direction,
     span: slice,
     rate_hz: float,
@@ -126,47 +90,12 @@ def _rep(
     )
 
 
-def _held(side: _Channel, direction: Direction, span: slice) -> tuple[SideForce, int] | None:
+def _held(side: Channel, direction: Direction, span: slice) -> tuple[SideForce, int] | None:
     """Peak and mean of one side in a rep and its samples above 80 % of the peak; None if it took no part."""
     own = side.stretches[direction]
     if not np.any((own[:, 0] < span.stop) & (own[:, 1] > span.start)):
         return None
-    force = _SIGNS[direction] * side.force[span]
+    force = SIGNS[direction] * side.force[span]
     peak = float(force.max())
     high = force[force > HOLD_SHARE * peak]
     return SideForce(peak, min(float(high.mean()), peak)), high.size
-
-
-def _channel(samples: Floats | None, trace: SampledForce) -> _Channel | None:
-    """One side without its offset; None if it was not recorded, or if every sample was lost."""
-    if samples is None or np.isnan(samples).all():
-        return None
-    samples = np.clip(samples, -_BEYOND_ALL_FORCE, _BEYOND_ALL_FORCE)
-    lost = np.isnan(samples)
-    floor, rate_hz = FLOOR[trace.quantity], trace.rate_hz
-    places = np.arange(samples.size)
-    bridged = np.interp(places, places[~lost], samples[~lost]) if lost.any() else samples
-    smooth = moving_mean(bridged, rate_hz)
-    offset = zero_offset(bridged, smooth, floor, rate_hz)
-    force = bridged - offset
-    found = {
-        direction: stretches(sign * force, sign * (smooth - offset), floor, rate_hz)
-        for direction, sign in _SIGNS.items()
-    }
-    long_losses = only_runs(lost, LONGEST_LOSS_S * rate_hz + ROUNDING)
-    return _Channel(force, long_losses, clipping(samples, rate_hz), offset, found)
-
-
-def _unions(both: list[Runs]) -> Iterator[slice]:
-    """Overlapping stretches of the sides, made one."""
-    spans = sorted((int(begin), int(end)) for own in both for begin, end in own)
-    if not spans:
-        return
-    begin, end = spans[0]
-    for next_begin, next_end in spans[1:]:
-        if next_begin < end:
-            end = max(end, next_end)
-        else:
-            yield slice(begin, end)
-            begin, end = next_begin, next_end
-    yield slice(begin, end)
