@@ -2,7 +2,7 @@
 
 import asyncio
 import json
-from collections.abc import Iterable
+from collections.abc import Callable, Coroutine, Iterable
 from types import TracebackType
 from typing import Self
 
@@ -48,6 +48,11 @@ class Inside:
 
     def ask(self, method: str, path: str, **more: object) -> httpx.Response:
         return self._runner.run(self._client.request(method, path, **more))
+
+    def run(
+        self, work: Callable[[httpx.AsyncClient], Coroutine[None, None, list[httpx.Response]]]
+    ) -> list[httpx.Response]:
+        return self._runner.run(work(self._client))
 
     def ask_at_once(self, requests: Iterable[tuple[str, str, dict[str, object]]]) -> list[httpx.Response]:
         async def all_of_them() -> list[httpx.Response]:

@@ -43,11 +43,18 @@ class PostgresCluster:
     def start(self) -> None:
         data = str(self.folder / "data")
         self.run("initdb", "-D", data, "-U", self.user, "-A", "trust", "-E", "UTF8", "--no-sync")
+        self.serve()
+
+    def serve(self) -> None:
+        data = str(self.folder / "data")
         options = f"-p {self.port} -k {self.folder} -c listen_addresses=127.0.0.1 -c fsync=off -c max_connections=60"
         self.run("pg_ctl", "-D", data, "-l", str(self.folder / "log"), "-w", "-o", options, "start")
 
-    def stop(self) -> None:
+    def stop_serving(self) -> None:
         self.run("pg_ctl", "-D", str(self.folder / "data"), "-m", "immediate", "stop")
+
+    def stop(self) -> None:
+        self.stop_serving()
         shutil.rmtree(self.folder)
 
     def new_database(self, name: str) -> str:

@@ -88,26 +88,31 @@ class SetQueue:
 
     async def _take_in(self, group: Sequence[_Request]) -> None:
         sets = sum(len(request.items) for request in group)
-        if self._store.is_sqlite and sets <= _LARGE and self._store.write_lock.acquire(blocking=False):
-            try:
-                results = await self._on_the_loop(group)
-            finally:
-                self._store.write_lock.release()
-        else:
+        results = await self._on_the_loop(group) if self._store.is_sqlite and sets <= _LARGE else None
+        if results is None:
             results = await asyncio.to_thread(self._in_thread, group)
         for request, one in zip(group, results, strict=True):
             if not request.results.done():
                 request.results.set_result(one)
 
-    async def _on_the_loop(self, group: Sequence[_Request]) -> list[Sequence[Result]]:
+    async def _on_the_loop(self, group: Sequence[_Request]) -> list[Sequence[Result]] | None:
         """Run a short transaction on a local file here, as handing it over would cost more; commit it in a thread.
 
-        While the disk is written, other requests are read.
+        While the disk is written, other requests are read. None where somebody else is writing, for nothing waits here.
         """
-        with ExitStack() as opened:
-            taken = self._taken(opened.enter_context(self._store.transaction()), group)
-            await asyncio.to_thread(opened.pop_all().close)
-        return _kept(taken, group)
+        if not self._store.write_lock.acquire(blocking=False):
+            return None
+        try:
+            with ExitStack() as opened:
+                try:
+                    connection = opened.enter_context(self._store.transaction(waits=False))
+                except OperationalError:
+                    return None
+                taken = self._taken(connection, group)
+                await asyncio.to_thread(opened.pop_all().close)
+            return _kept(taken, group)
+        finally:
+            self._store.write_lock.release()
 
     def _in_thread(self, group: Sequence[_Request]) -> list[Sequence[Result]]:
         with self._store.write_lock:

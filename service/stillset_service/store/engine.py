@@ -80,6 +80,8 @@ class Store:
             self._reader = create_engine(url, isolation_level="REPEATABLE READ", pool_size=8, pool_pre_ping=True)
             self._writer = create_engine(url, isolation_level="READ COMMITTED", pool_size=8, pool_pre_ping=True)
 
+        self._impatient_writer = self._writer.execution_options(waits=False)
+
     def upgrade(self) -> None:
         """Bring the tables to the newest revision; harmless when they are there already."""
         with self.write() as connection:
@@ -98,9 +100,10 @@ class Store:
             yield connection
 
     @contextmanager
-    def transaction(self) -> Iterator[Connection]:
-        """Open a transaction for a caller that holds ``write_lock``."""
-        with self._writer.begin() as connection:
+    def transaction(self, *, waits: bool = True) -> Iterator[Connection]:
+        """Open a transaction for a caller that holds ``write_lock``; on SQLite another process is waited for or not."""
+        engine = self._writer if waits else self._impatient_writer
+        with engine.begin() as connection:
             yield connection
 
     def wipe_traces(self) -> None:
@@ -158,6 +161,13 @@ def _sqlite_engine(url: URL, busy_timeout_ms: int, *, begin: str, pool_size: int
 
     @event.listens_for(engine, "begin")
     def _begin(connection: Connection) -> None:
-        connection.exec_driver_sql(begin)
+        if connection.get_execution_options().get("waits", True):
+            connection.exec_driver_sql(begin)
+            return
+        connection.exec_driver_sql("PRAGMA busy_timeout=0")
+        try:
+            connection.exec_driver_sql(begin)
+        finally:
+            connection.exec_driver_sql(f"PRAGMA busy_timeout={busy_timeout_ms}")
 
     return engine
