@@ -129,7 +129,8 @@ def _lately(watched: Watched) -> list[JudgedSet]:
 
 
 def _last_counting(watched: Watched) -> datetime | None:
-    return max((one.record.performed_at for one in watched.state.judged if _of(one, Standing.COUNTS)), default=None)
+    counting = (one.record.performed_at for one in reversed(watched.state.judged) if _of(one, Standing.COUNTS))
+    return next(counting, None)
 
 
 def _bounds_only(watched: Watched) -> list[DirectionOutcome]:

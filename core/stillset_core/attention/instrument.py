@@ -120,12 +120,14 @@ def on_serial(watched: Watched) -> str | None:
 def _shifts(watched: Watched) -> Iterator[_Shift]:
     """Shift of one athlete on each serial used lately, against the athlete's own readings long before."""
     as_of = watched.state.as_of
-    instruments = {one.record.client_ref: one.record.instrument for one in watched.state.judged}
+    judged_lately = (one.record for one in watched.state.judged if as_of - one.record.performed_at <= LATELY)
+    instruments = {record.client_ref: record.instrument for record in judged_lately}
+    readings = [one for one in watched.state.readings if as_of - one.performed_at <= BEFORE[1]]
     before: defaultdict[tuple[SeriesKey, int], list[float]] = defaultdict(list)
     lately: defaultdict[str | None, list[_Value]] = defaultdict(list)
-    for value in _values(watched.state.readings):
+    for value in _values(readings):
         age = as_of - value.at
-        if BEFORE[0] < age <= BEFORE[1]:
+        if age > BEFORE[0]:
             before[value.series, value.column].append(value.log_value)
         elif age <= LATELY:
             lately[instruments[value.client_ref].serial].append(value)

@@ -125,4 +125,4 @@ def _last_pain(entry: BoardEntry) -> Json | None:
     if not entry.state.pain:
         return None
     last = entry.state.pain[-1]
-    return pain_json(last, next(one.id for one in entry.book.sets if one.client_ref == last.client_ref))
+    return pain_json(last, next(one.id for one in reversed(entry.book.sets) if one.client_ref == last.client_ref))
