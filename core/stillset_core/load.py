@@ -7,12 +7,12 @@ the set. The work of a single set is in ``set_load``.
 import math
 from bisect import bisect_left
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from stillset_core.judged import JudgedSet
 from stillset_core.protocol import Protocol, Value
-from stillset_core.records import STRENGTHS, Direction, Rep, SetRecord, Side, SideForce
+from stillset_core.records import STRENGTHS, Direction, Rep, SetRecord, Side
 from stillset_core.set_load import SetLoad, set_load
 from stillset_core.trend import FilteredHistory, SeriesTrend, level_of
 
@@ -20,6 +20,7 @@ __all__ = ["HARD_SHARE", "LoadWeek", "SetLoad", "load_weeks", "set_load"]
 
 HARD_SHARE = 0.80
 """Share of the level from which a hold is hard."""
+_LEFT, _RIGHT = Side
 AT_LIMIT = 1e-9
 """Shares this close to the limit are at the limit."""
 
@@ -82,31 +83,29 @@ def _sum_of_known(values: Iterable[float | None]) -> float | None:
     return math.fsum(known) if known else None
 
 
-def _force(force: SideForce, value: Value) -> float:
-    return force.peak if value is Value.PEAK or force.mean is None else force.mean
-
-
 def _hard_s(record: SetRecord, history: FilteredHistory, value: Value) -> float | None:
     """Hard seconds of one set against the levels after the last reading strictly before it; None without a level."""
     row = bisect_left(history.at, record.performed_at) - 1
     if row < 0:
         return None
     levels = {
-        strength: level_of(float(history.mean[row, column]), 0.0).level
-        for column, strength in enumerate(STRENGTHS)
-        if history.seen[row, column]
+        strength: level_of(mean, 0.0).level
+        for strength, mean, seen in zip(STRENGTHS, history.mean[row].tolist(), history.seen[row].tolist(), strict=True)
+        if seen
     }
-    shares = [(rep.hold_s, _share(rep, levels, value)) for rep in record.reps]
+    takes_peak = value is Value.PEAK
+    shares = [(rep.hold_s, _share(rep, levels, takes_peak=takes_peak)) for rep in record.reps]
     if all(share is None for _, share in shares):
         return None
     return math.fsum(hold_s for hold_s, share in shares if share is not None and share >= HARD_SHARE - AT_LIMIT)
 
 
-def _share(rep: Rep, levels: dict[tuple[Direction, Side], float], value: Value) -> float | None:
+def _share(rep: Rep, levels: Mapping[tuple[Direction, Side], float], *, takes_peak: bool) -> float | None:
     """Force as a share of the level, the higher of the two sides'; None if no side has both."""
-    shares = [
-        _force(force, value) / levels[rep.direction, side]
-        for side, force in ((Side.LEFT, rep.left), (Side.RIGHT, rep.right))
-        if force is not None and (rep.direction, side) in levels
-    ]
-    return max(shares, default=None)
+    highest: float | None = None
+    for side, force in ((_LEFT, rep.left), (_RIGHT, rep.right)):
+        level = levels.get((rep.direction, side))
+        if force is not None and level is not None:
+            share = (force.peak if takes_peak or force.mean is None else force.mean) / level
+            highest = share if highest is None else max(highest, share)
+    return highest
