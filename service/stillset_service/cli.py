@@ -35,13 +35,14 @@ app = typer.Typer(
     name="stillset",
     help="Hip squeeze and spread strength from the isometric sets a squad already does.",
     epilog=EPILOG,
-    no_args_is_help=True,
     add_completion=False,
     rich_markup_mode=None,
     pretty_exceptions_enable=False,
 )
-key_app = typer.Typer(help="Make, list and revoke API keys.", no_args_is_help=True, rich_markup_mode=None)
+key_app = typer.Typer(help="Make, list and revoke API keys.", rich_markup_mode=None)
 app.add_typer(key_app, name="key")
+GROUPS = ((), ("key",))
+"""What has commands and does nothing by itself: alone, it shows its help."""
 
 DatabaseUrl = Annotated[
     str,
@@ -140,9 +141,11 @@ def key_create(
     ] = None,
     database: DatabaseUrl = DEFAULTS.database_url,
     club: Club = DEFAULT_CLUB,
+    club_name: Annotated[str | None, typer.Option(help="Name of the club on its pages.", metavar="NAME")] = None,
 ) -> None:
     """Make a key and print it, and nothing else. It is never shown again. Makes the club if it is not there."""
-    answers().print(keeping.new_key(Settings(database_url=database), club, name, scope or list(Scope)), soft_wrap=True)
+    key = keeping.new_key(Settings(database_url=database), club, name, scope or list(Scope), club_name)
+    answers().print(key, soft_wrap=True)
 
 
 @key_app.command("list", epilog=_examples("stillset key list --database sqlite:///club.db"))
@@ -169,8 +172,9 @@ def main() -> None:
 
 
 def _run(arguments: Sequence[str]) -> int:
+    asked = [*arguments, "--help"] if tuple(arguments) in GROUPS else list(arguments)
     try:
-        return int(app(list(arguments), prog_name="stillset", standalone_mode=False) or 0)
+        return int(app(asked, prog_name="stillset", standalone_mode=False) or 0)
     except CommandError as error:
         return _failed(str(error), error.code)
     except typer.TyperException as error:

@@ -293,11 +293,40 @@ def test_a_key_that_is_refused_exits_with_3(club: tuple[Terminal, str, str]) -> 
     assert "401" in refused.stderr
 
 
+@pytest.mark.parametrize("arguments", [(), ("key",)])
+def test_what_does_nothing_alone_shows_its_help(
+    here: Callable[..., tuple[int, str, str]], arguments: list[str]
+) -> None:
+    ended, said, complained = here(*arguments)
+    assert (ended, complained) == (0, "")
+    assert said.splitlines()[0].startswith("Usage: stillset")
+
+
+@pytest.mark.parametrize("command", [["rebuild"], ["key", "list"], ["key", "revoke", "0"]], ids=" ".join)
+def test_a_mistyped_file_is_no_wish_for_an_empty_store(
+    terminal: Terminal, here: Callable[..., tuple[int, str, str]], command: list[str]
+) -> None:
+    ended, _, complained = here(*command, "--database", f"sqlite:///{terminal.folder / 'clbu.db'}")
+    assert ended == 2
+    assert "clbu.db" in complained
+    assert not list(terminal.folder.iterdir())
+
+
+def test_an_address_without_its_scheme_is_named_before_anybody_is_asked(
+    terminal: Terminal, here: Callable[..., tuple[int, str, str]]
+) -> None:
+    file = terminal.folder / terminal.write("sets.ndjson", [a_set(1)])
+    ended, _, complained = here("check", str(file), "--url", "127.0.0.1:8000", "--key", "k")
+    assert ended == 2
+    assert "http://" in complained
+
+
 def test_a_port_in_use_is_said_before_anything_is_made(club: tuple[Terminal, str, str]) -> None:
     terminal, address, _ = club
     failed = terminal.run("serve", "--database", "sqlite:///second.db", "--port", address.rsplit(":", 1)[1])
     assert failed.returncode == 2
     assert failed.stderr.count("\n") == 1
+    assert "--port" in failed.stderr
     assert not (terminal.folder / "second.db").exists()
 
 

@@ -35,10 +35,14 @@ def new_key(connection: Connection, club_id: str, name: str, scopes: Iterable[Sc
     return key_id, f"ss_{key_id}_{secret}"
 
 
-def create_key(store: Store, club_slug: str, name: str, scopes: Iterable[Scope]) -> str:
-    """Make a key for a club, and the club if it is not there; give the key."""
+def create_key(
+    store: Store, club_slug: str, name: str, scopes: Iterable[Scope], *, club_name: str | None = None
+) -> str:
+    """Make a key for a club, and the club if it is not there, or rename it; give the key."""
     with store.write() as connection:
         club_id = clubs.ensure(connection, club_slug)
+        if club_name is not None:
+            clubs.rename(connection, club_id, club_name)
         return new_key(connection, club_id, name, scopes)[1]
 
 

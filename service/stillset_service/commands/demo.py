@@ -46,7 +46,7 @@ def run_demo(settings: Settings, *, browser: bool) -> None:
         with progress() as bar:
             anyio.run(load_season, season, Door(database=database, club=club), bar)
         app = made(replace(settings, database_url=database))
-        key = create_key(app.state.store, club, "demo", Scope)
+        key = create_key(app.state.store, club, "demo", Scope, club_name=str(season.club["name"]))
         address = serving.address_of(settings)
         answers().print(f"Key:   {key}\nBoard: {address}", soft_wrap=True)
         notes().print("Sign in with the key. Stop with Ctrl-C.")

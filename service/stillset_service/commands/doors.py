@@ -43,6 +43,8 @@ class Door:
             return
         if not self.key:
             raise CommandError("A running service needs a key: --key or STILLSET_KEY.")
+        if not (self.url or "").startswith(("http://", "https://")):
+            raise CommandError(f"The address of a service begins with http:// or https://; given: {self.url}")
         headers = {"Authorization": f"Bearer {self.key}"}
         async with httpx.AsyncClient(base_url=self.url or "", headers=headers, timeout=120) as client:
             yield client
@@ -84,7 +86,9 @@ async def asked(client: httpx.AsyncClient, request: httpx.Request) -> httpx.Resp
         except httpx.TransportError as error:
             if attempt == ATTEMPTS:
                 reason = str(error) or type(error).__name__
-                raise CommandError(f"No answer from {client.base_url}: {reason}", ExitCode.UNREACHABLE) from error
+                raise CommandError(
+                    f"No answer from {client.base_url}: {reason}. Is the service running?", ExitCode.UNREACHABLE
+                ) from error
         else:
             if answer.status_code not in _PASSING or attempt == ATTEMPTS:
                 return _good(answer)

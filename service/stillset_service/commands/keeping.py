@@ -2,11 +2,11 @@
 
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
+from pathlib import Path
 
 from fastapi import FastAPI
 from rich.table import Column, Table
 from sqlalchemy import Connection
-from sqlalchemy.exc import ArgumentError
 
 from stillset_service import clock
 from stillset_service.app import create_app
@@ -32,18 +32,21 @@ def serve(settings: Settings) -> None:
         if key is not None:
             answers().print(f"Key: {key}", soft_wrap=True)
         notes().print(f"stillset listens on {serving.address_of(settings)}")
+        if key is not None:
+            notes().print("Keep the key: it is not shown again. It signs in to the pages there and opens the API.")
         serving.run(app, listening)
 
 
-def new_key(settings: Settings, club: str, name: str, scopes: Sequence[Scope]) -> str:
-    """Make a key of a club, and the club if it is not there."""
+def new_key(settings: Settings, club: str, name: str, scopes: Sequence[Scope], club_name: str | None) -> str:
+    """Make a key of a club, and the club if it is not there; with a name for it, its pages show that from now on."""
     with _opened(settings) as store:
-        return create_key(store, club, name, scopes)
+        return create_key(store, club, name, scopes, club_name=club_name)
 
 
 def rebuild(settings: Settings) -> None:
     """Make everything derived again, and say how much there was and what was not right."""
     as_of = clock.now()
+    _must_be_there(settings)
     with _opened(settings) as store, progress() as bar:
         athletes = everybody(store)
         task = bar.add_task("Rebuilding", total=len(athletes))
@@ -57,6 +60,7 @@ def rebuild(settings: Settings) -> None:
 
 def key_table(settings: Settings, club: str) -> Table:
     """List the keys of a club."""
+    _must_be_there(settings)
     table = Table(Column("id", no_wrap=True), "name", "scopes", "made", "revoked")
     with _opened(settings) as store, store.read() as connection:
         found = keys.listed(connection, _club_id(connection, club))
@@ -74,32 +78,40 @@ def revoke_key(settings: Settings, club: str, key: str) -> None:
     CommandError
         When the club has no such key in use.
     """
+    _must_be_there(settings)
     parts = key.split("_", 2)
     key_id = parts[1] if len(parts) > 1 else key
     with _opened(settings) as store, store.write() as connection:
         if not keys.revoke(connection, _club_id(connection, club), key_id):
-            raise CommandError(f"The club {club} has no key {key_id} in use.")
+            raise CommandError(f"The club {club} has no key {key_id} in use: see stillset key list for the ids.")
 
 
 def made(settings: Settings) -> FastAPI:
     """Make the application, with a plain sentence where the address of the database is no good."""
     try:
         return create_app(settings)
-    except (ValueError, ArgumentError) as error:
-        raise CommandError(f"The database {settings.database_url!r} cannot be used: {error}") from error
+    except ValueError as error:
+        raise CommandError(f"The database cannot be used: {error}") from error
 
 
 @contextmanager
 def _opened(settings: Settings) -> Iterator[Store]:
     try:
         store = Store(settings)
-    except (ValueError, ArgumentError) as error:
-        raise CommandError(f"The database {settings.database_url!r} cannot be used: {error}") from error
+    except ValueError as error:
+        raise CommandError(f"The database cannot be used: {error}") from error
     try:
         store.upgrade()
         yield store
     finally:
         store.close()
+
+
+def _must_be_there(settings: Settings) -> None:
+    """Refuse a SQLite file that is not there: a mistyped name is no wish for an empty store."""
+    prefix, _, path = settings.database_url.partition(":///")
+    if prefix == "sqlite" and not Path(path).exists():
+        raise CommandError(f"There is no store {path}.")
 
 
 def _club_id(connection: Connection, club: str) -> str:

@@ -35,7 +35,7 @@ class Posted:
         """Say in one line how many of each."""
         outcomes = [self.word(result) for _, result in self.results]
         counts = ", ".join(f"{outcomes.count(word)} {word}" for word in OUTCOMES if word in outcomes)
-        return f"{len(outcomes)} sets: {counts}."
+        return f"{len(outcomes)} set{'' if len(outcomes) == 1 else 's'}: {counts}."
 
     def word(self, result: dict[str, object]) -> str:
         """Say what became of a set; nothing is stored in a dry run, where it is only new."""
@@ -90,11 +90,13 @@ def checked_table(posted: Posted) -> Table:
 
 
 def why(problem: object) -> str:
-    """Put a problem into one line: each fault with the member that it is about."""
+    """Put a problem into words: each fault on a line, with the member that it is about."""
     if not isinstance(problem, dict):
         return ""
-    faults = [f"{error.get('pointer', '')} {error['detail']}".strip() for error in problem.get("errors", [])]
-    return "; ".join(faults) or str(problem.get("detail", ""))
+    faults = [
+        f"{error.get('pointer', '')}: {error['detail']}".removeprefix(": ") for error in problem.get("errors", [])
+    ]
+    return "\n".join(faults) or str(problem.get("detail", ""))
 
 
 def _request(client: httpx.AsyncClient, batch: list[Item], *, dry_run: bool) -> httpx.Request:

@@ -1,5 +1,6 @@
 """Run the service in this process."""
 
+import errno
 import signal
 import socket
 from dataclasses import replace
@@ -32,8 +33,9 @@ def listen(settings: Settings) -> tuple[socket.socket, Settings]:
         family = socket.AF_INET6 if ":" in settings.host else socket.AF_INET
         taken = socket.create_server((settings.host, settings.port), family=family, backlog=BACKLOG)
     except (OSError, OverflowError) as error:
-        reason = getattr(error, "strerror", None) or str(error)
-        raise CommandError(f"Cannot listen on {settings.host} port {settings.port}: {reason}.") from error
+        reason = (getattr(error, "strerror", None) or str(error)).partition(" (while")[0]
+        advice = " Another port can be given with --port." if getattr(error, "errno", None) == errno.EADDRINUSE else ""
+        raise CommandError(f"Cannot listen on {settings.host} port {settings.port}: {reason}.{advice}") from error
     return taken, replace(settings, port=taken.getsockname()[1])
 
 

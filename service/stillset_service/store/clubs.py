@@ -8,7 +8,7 @@ from stillset_service.ids import new_id
 from stillset_service.store import protocols
 from stillset_service.store.engine import fetch, fetch_one, run
 
-__all__ = ["ensure", "find", "ids", "name", "take_turns"]
+__all__ = ["ensure", "find", "ids", "name", "rename", "take_turns"]
 
 
 def ensure(connection: Connection, slug: str) -> str:
@@ -29,6 +29,11 @@ def find(connection: Connection, slug: str) -> str | None:
     """Give the id of the club of a slug, if it is there."""
     row = fetch_one(connection, "SELECT id FROM club WHERE slug = ?", (slug,))
     return None if row is None else str(row[0])
+
+
+def rename(connection: Connection, club_id: str, name: str) -> None:
+    """Give a club the name that its pages show."""
+    run(connection, "UPDATE club SET name = ? WHERE id = ?", (name, club_id))
 
 
 def take_turns(connection: Connection, club_id: str) -> None:

@@ -15,6 +15,7 @@ from typing import Any
 from sqlalchemy import Connection, Engine, create_engine, event
 from sqlalchemy.engine import URL, make_url
 from sqlalchemy.engine.interfaces import DBAPIConnection
+from sqlalchemy.exc import ArgumentError
 from sqlalchemy.pool import ConnectionPoolEntry, QueuePool
 
 from stillset_service.settings import Settings
@@ -125,7 +126,10 @@ class Store:
 
 def _driver_url(text: str) -> URL:
     """Choose psycopg for every spelling of a PostgreSQL address, and make the folder of a SQLite file."""
-    url = make_url(text)
+    try:
+        url = make_url(text)
+    except ArgumentError as error:
+        raise ValueError("A database is given as sqlite:///FILE or postgresql://USER@HOST/NAME.") from error
     if url.get_backend_name() == "postgresql":
         return url.set(drivername="postgresql+psycopg")
     if url.get_backend_name() != "sqlite" or not url.database or url.database == ":memory:":
