@@ -7,6 +7,7 @@ from types import TracebackType
 from typing import Self
 
 import httpx
+import sqlalchemy
 from fastapi import FastAPI
 
 from stillset_service.app import create_app
@@ -81,8 +82,10 @@ class Inside:
     def stored(self) -> dict[str, int]:
         """Count the rows of every table: what a refused request must not change."""
         with self.app.state.store.read() as connection:
-            names = connection.exec_driver_sql("SELECT name FROM sqlite_master WHERE type = 'table'").scalars().all()
-            return {name: connection.exec_driver_sql(f'SELECT COUNT(*) FROM "{name}"').scalar_one() for name in names}
+            return {
+                name: connection.exec_driver_sql(f'SELECT COUNT(*) FROM "{name}"').scalar_one()
+                for name in sqlalchemy.inspect(connection).get_table_names()
+            }
 
     def close(self) -> None:
         self._runner.run(self._client.aclose())

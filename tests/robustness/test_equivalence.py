@@ -2,32 +2,20 @@
 
 import itertools
 import json
-from collections.abc import Iterator
 
-import pytest
 from hypothesis import given, settings
 from inside import Inside
 from odd import BOUNDED
-from postgres_cluster import PostgresCluster, postgres
 from seasons import ATHLETES, POSITIONS, Document, Season, patch_between, seasons
 
 from stillset_service import books, clock, recompute
 from stillset_service.memory import Memory
 from stillset_service.rebuild import everybody, rebuild_athlete
-from stillset_service.settings import Settings
-
-__all__ = ["postgres"]
 
 VIEWS = ["readings", "trend?history=true", "trend?as_of=2026-09-15", "balance", "load", "pain", "attention", "sets"]
 OF_THE_STORE = ("id", "set_id", "received_at", "status", "set")
 
 _clubs = itertools.count(1)
-
-
-@pytest.fixture(scope="module")
-def inside_postgres(postgres: PostgresCluster) -> Iterator[Inside]:
-    with Inside(Settings(database_url=postgres.new_database("equivalence"))) as running:
-        yield running
 
 
 class Club:

@@ -10,11 +10,9 @@ import httpx
 import pytest
 from inside import POSITION, Inside, is_problem
 from odd import full_set
-from postgres_cluster import PostgresCluster, postgres
+from postgres_cluster import PostgresCluster
 
 from stillset_service.settings import Settings
-
-__all__ = ["postgres"]
 
 Ask = tuple[str, str, object]
 

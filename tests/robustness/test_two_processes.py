@@ -13,9 +13,7 @@ import pytest
 from inside import POSITION
 from odd import full_set
 from outsider import Club, Server
-from postgres_cluster import PostgresCluster, postgres
-
-__all__ = ["postgres"]
+from postgres_cluster import PostgresCluster
 
 CLIENTS = 8
 VIEWS = ("sets", "readings", "trend", "balance", "load", "pain", "attention")

@@ -35,6 +35,8 @@ def opened(store: Store, cookie: str) -> Access | None:
     """Give the access that a cookie stands for; None if it is malformed, forged, over or its key revoked."""
     key_id, _, rest = cookie.partition(".")
     end, _, signature = rest.partition(".")
+    if not (key_id.isalnum() and key_id.isascii()):
+        return None  # A quoted cookie can spell U+0000, which PostgreSQL refuses to look for.
     if not end.isdecimal() or not end.isascii() or len(end) > len("9999999999") or _over(int(end), clock.now()):
         return None
     with store.read() as connection:
