@@ -84,8 +84,12 @@ class Book:
         stored, active = list(self.sets), list(self.active)
         for one in new:
             place = set_order(one.record)
-            stored.insert(bisect_left(stored, place, key=_place), one)
-            active.insert(bisect_left(active, place, key=set_order), one.record)
+            if not stored or _place(stored[-1]) < place:  # sets mostly come in order
+                stored.append(one)
+                active.append(one.record)
+            else:
+                stored.insert(bisect_left(stored, place, key=_place), one)
+                active.insert(bisect_left(active, place, key=set_order), one.record)
         return replace(self, athlete=facts, sets=tuple(stored), active=tuple(active))
 
     def with_changed(self, changed: Iterable[StoredSet], facts: AthleteFacts) -> "Book":
