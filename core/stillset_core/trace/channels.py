@@ -91,4 +91,4 @@ def _channel(samples: Floats | None, trace: SampledForce) -> Channel | None:
     force, smooth = bridged - offset, smooth - offset
     found = {direction: stretches(sign * force, sign * smooth, floor, rate_hz) for direction, sign in SIGNS.items()}
     long_losses = only_runs(lost, LONGEST_LOSS_S * rate_hz + ROUNDING)
-    return Channel(force, smooth, long_losses, clipping(samples, rate_hz), offset, found)
+    return Channel(force, smooth, long_losses, clipping(samples - offset, floor, rate_hz), offset, found)

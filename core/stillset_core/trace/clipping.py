@@ -11,24 +11,32 @@ __all__ = ["clipping"]
 SHORTEST_CLIPPING_S: Final = 0.25
 
 
-def clipping(samples: Floats, rate_hz: float) -> Flags:
-    """Mark samples that stand still at an extreme of the trace for at least 0.25 s, where it otherwise varies."""
-    clipped = np.zeros(samples.size, dtype=bool)
-    for extreme in (np.nanmax(samples), np.nanmin(samples)):
-        stuck = only_runs(samples == extreme, SHORTEST_CLIPPING_S * rate_hz - ROUNDING)
-        if stuck.any() and _varies(samples[~stuck]):
+def clipping(force: Floats, floor: float, rate_hz: float) -> Flags:
+    """Mark samples that stand still at an extreme of the trace for at least 0.25 s, where it otherwise varies.
+
+    An extreme within ``floor`` of zero is where the trace rests, as still as an instrument with a dead band shows it.
+    """
+    shortest = SHORTEST_CLIPPING_S * rate_hz - ROUNDING
+    clipped = np.zeros(force.size, dtype=bool)
+    for extreme in (np.nanmax(force), np.nanmin(force)):
+        stuck = only_runs(force == extreme, shortest)
+        if abs(extreme) > floor and stuck.any() and _varies(force, stuck, shortest):
             clipped |= stuck
     return clipped
 
 
-def _varies(samples: Floats) -> bool:
+def _varies(force: Floats, stuck: Flags, long_still: float) -> bool:
     """Whether a signal moves as measured ones do: most of its steps are none of zero, or it goes up and down.
 
     Where a trace mostly stands still away from its extremes too, it is free of noise, and equal samples prove nothing.
+    Going up after a long standstill is the next hold, and no noise.
     """
-    steps = np.diff(samples[~np.isnan(samples)])
-    moves = steps[steps != 0]
-    if 2 * moves.size > steps.size:
+    kept = ~np.isnan(force)
+    steps = np.diff(force[kept])
+    free = ~(stuck[kept][1:] | stuck[kept][:-1])
+    moves = np.flatnonzero(free & (steps != 0))
+    if 2 * moves.size > np.count_nonzero(free):
         return True
-    turns = int(np.count_nonzero(np.diff(np.sign(moves))))
-    return bool(moves.size) and 10 * turns > moves.size
+    signs = np.sign(steps[moves])
+    turns = np.count_nonzero((signs[1:] != signs[:-1]) & (np.diff(moves) < long_still))
+    return bool(10 * turns > moves.size)

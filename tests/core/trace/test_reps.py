@@ -334,6 +334,13 @@ def test_only_the_rep_that_is_clipped_is_marked():
     assert [rep.clipped for rep in found(force * 0.5, force)[0]] == [True, False]
 
 
+def test_a_rest_that_stands_still_is_no_clipping():
+    lively = np.random.default_rng(1).normal(300, 3, 4000)
+    for sign in (1, -1):
+        (rep,), _ = found(sign * np.concatenate((np.zeros(2000), lively, np.zeros(2000))))
+        assert not rep.clipped
+
+
 def test_standing_still_below_the_extreme_is_no_clipping():
     force = drawn(1000, *hold(300), (2, 0), noise=3)
     force[4000:4500] = 290
@@ -348,9 +355,10 @@ def test_a_smooth_bulge_cut_flat_is_clipped():
 
 def test_a_noise_free_trace_proves_no_clipping():
     box = np.concatenate((np.zeros(2000), np.full(4000, 300.0), np.zeros(2000)))
-    for force in (box, drawn(1000, *hold(300), (2, 0))):
-        (rep,), _ = found(force)
-        assert not rep.clipped
+    ramped = drawn(1000, *hold(300), (2, 0))
+    for force in (box, ramped, *(np.concatenate((one, share * one)) for one in (box, ramped) for share in (0.9, -0.9))):
+        reps, _ = found(force)
+        assert [rep.clipped for rep in reps] == [False] * (force.size // 8000)
 
 
 @given(
