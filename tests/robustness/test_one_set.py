@@ -165,22 +165,26 @@ def test_only_json_is_read(inside: Inside, media: str, status: int) -> None:
     is_problem(answer, status)
 
 
+EMPTY = gzip.compress(b"{}", mtime=0)
+"""Without the time in it, which would name the same test otherwise in each process."""
+
+
 @pytest.mark.parametrize(
     ("encoding", "body", "status"),
     [
         ("br", b"{}", 415),
         ("deflate", b"{}", 415),
-        ("gzip, gzip", gzip.compress(b"{}"), 415),
+        ("gzip, gzip", EMPTY, 415),
         ("\xff", b"{}", 415),
         ("gzip", b"", 422),
         ("gzip", b"{}", 422),
-        ("gzip", gzip.compress(b"{}")[:-1], 422),
-        ("gzip", gzip.compress(b"{}")[:-9], 422),
-        ("gzip", gzip.compress(b"{}")[:12], 422),
-        ("gzip", gzip.compress(b"{}") + b"junk", 422),
-        ("gzip", gzip.compress(text_of(full_set()))[:-8] + b"\0" * 8, 422),
-        ("gzip", gzip.compress(b"x" * 9 * 1024 * 1024), 413),
-        ("GZIP", gzip.compress(b"{}"), 422),
+        ("gzip", EMPTY[:-1], 422),
+        ("gzip", EMPTY[:-9], 422),
+        ("gzip", EMPTY[:12], 422),
+        ("gzip", EMPTY + b"junk", 422),
+        ("gzip", gzip.compress(text_of(full_set()), mtime=0)[:-8] + b"\0" * 8, 422),
+        ("gzip", gzip.compress(b"x" * 9 * 1024 * 1024, mtime=0), 413),
+        ("GZIP", EMPTY, 422),
     ],
 )
 def test_compression_is_gzip_and_sound(inside: Inside, encoding: str, body: bytes, status: int) -> None:
