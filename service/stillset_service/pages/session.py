@@ -35,7 +35,7 @@ def opened(store: Store, cookie: str) -> Access | None:
     """Give the access that a cookie stands for; None if it is malformed, forged, over or its key revoked."""
     key_id, _, rest = cookie.partition(".")
     end, _, signature = rest.partition(".")
-    if not (key_id.isalnum() and key_id.isascii()):
+    if not (key_id.isascii() and key_id.isprintable()):
         return None  # A quoted cookie can spell U+0000, which PostgreSQL refuses to look for.
     if not end.isdecimal() or not end.isascii() or len(end) > len("9999999999") or _over(int(end), clock.now()):
         return None
