@@ -12,7 +12,7 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 from stillset_core.trend import warm_up
 from stillset_service.store.engine import Store, fetch_one
 
-__all__ = ["CountedRequests", "Metrics", "install_operations"]
+__all__ = ["CountedRequests", "Metrics", "engine", "install_operations"]
 
 router = APIRouter(tags=["operations"])
 
@@ -63,7 +63,7 @@ def install_operations(app: FastAPI) -> None:
     app.state.metrics = Metrics()
     app.add_middleware(CountedRequests, metrics=app.state.metrics)
     app.include_router(router)
-    _engine()
+    engine()
 
 
 @router.get("/healthz")
@@ -78,7 +78,7 @@ def readyz(request: Request) -> JSONResponse:
     store: Store = request.app.state.store
     with store.read() as connection:
         fetch_one(connection, "SELECT version_num FROM alembic_version")
-    return JSONResponse({"status": "ok", "store": "ok", "engine": "compiling" if _engine().is_alive() else "ok"})
+    return JSONResponse({"status": "ok", "store": "ok", "engine": "compiling" if engine().is_alive() else "ok"})
 
 
 @router.get("/metrics", response_class=PlainTextResponse)
@@ -89,7 +89,7 @@ def metrics(request: Request) -> Response:
 
 
 @cache
-def _engine() -> threading.Thread:
+def engine() -> threading.Thread:
     """Begin to compile the engine, once in a process."""
     compiling = threading.Thread(target=warm_up, name="warm-up", daemon=True)
     compiling.start()

@@ -31,6 +31,7 @@ from stillset_service.commands.posting import post_all
 from stillset_service.commands.set_files import Item
 from stillset_service.pages.session import COOKIE, signed
 from stillset_service.settings import Settings
+from stillset_service.warming import kept_warm
 
 __all__ = ["load_season", "run_demo"]
 
@@ -55,7 +56,8 @@ def run_demo(settings: Settings, *, browser: bool) -> None:
             threading.Thread(
                 target=webbrowser.open, args=(serving.address_of(settings, _door(app, key)),), daemon=True
             ).start()
-        serving.run(app, listening)
+        with kept_warm(app.state.store):
+            serving.run(app, listening)
 
 
 async def load_season(season: Season, door: Door, bar: Progress) -> None:

@@ -18,6 +18,7 @@ from stillset_service.rebuild import everybody, rebuild_athlete
 from stillset_service.settings import Settings
 from stillset_service.store import clubs, keys
 from stillset_service.store.engine import Store
+from stillset_service.warming import kept_warm
 
 __all__ = ["key_table", "made", "new_key", "rebuild", "revoke_key", "serve"]
 
@@ -34,7 +35,8 @@ def serve(settings: Settings) -> None:
         notes().print(f"stillset listens on {serving.address_of(settings)}")
         if key is not None:
             notes().print("Keep the key: it is not shown again. It signs in to the pages there and opens the API.")
-        serving.run(app, listening)
+        with kept_warm(app.state.store):
+            serving.run(app, listening)
 
 
 def new_key(settings: Settings, club: str, name: str, scopes: Sequence[Scope], club_name: str | None) -> str:
