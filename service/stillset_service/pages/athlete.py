@@ -35,6 +35,7 @@ from stillset_service.pages.wording import (
     STANDING_WORDS,
     code_words,
     day_words,
+    name_words,
 )
 from stillset_service.views.board import BoardEntry
 from stillset_service.views.sets import sets_seen
@@ -92,7 +93,7 @@ def athlete_page(request: Request, desk: Desk, query: dict[str, str]) -> Respons
             "signed_in": True,
             "club": desk.club,
             "as_of": day_words(desk.as_of),
-            "name": book.athlete.name or book.athlete.ref,
+            "name": name_words(book.athlete.name, book.athlete.ref),
             "facts": fact_words(entry),
             "items": [item_words(item) for item in entry.attention],
             "position": position_card(book.positions, today),

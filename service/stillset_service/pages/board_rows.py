@@ -25,6 +25,7 @@ from stillset_service.pages.wording import (
     code_words,
     day_words,
     joined,
+    name_words,
     pain_words,
     plural,
     side_words,
@@ -103,7 +104,7 @@ def row_of(entry: BoardEntry, protocol: Protocol) -> BoardRow:
     facts = book.athlete
     return BoardRow(
         ref=facts.ref,
-        name=facts.name or facts.ref,
+        name=name_words(facts.name, facts.ref),
         role=facts.role or "",
         squad=facts.squad or "",
         href=addresses.athlete(facts.ref),
@@ -208,7 +209,7 @@ def _sort_values(
     facts, state = entry.book.athlete, entry.state
     last = None if trend is None else trend.last_reading_at
     values: dict[str, SortValue | None] = {
-        "name": (facts.name or facts.ref).casefold(),
+        "name": name_words(facts.name, facts.ref).casefold(),
         "ref": facts.ref,
         "role": (facts.role or "").casefold(),
         "items": -float(len(entry.attention)),

@@ -11,6 +11,7 @@ from stillset_core.protocol import Protocol
 from stillset_service import clock
 from stillset_service.auth.scopes import Access
 from stillset_service.books import Book, open_book, open_books
+from stillset_service.pages.wording import name_words
 from stillset_service.recompute import state_of
 from stillset_service.store import clubs, protocols, squads
 from stillset_service.store.engine import Store
@@ -72,7 +73,7 @@ def desk_of(request: Request, access: Access, ref: str | None = None) -> Desk:
         as_of=state.as_of,
         entries=entries,
         attention=state.attention,
-        names={book.athlete.ref: book.athlete.name or book.athlete.ref for book in books},
+        names={book.athlete.ref: name_words(book.athlete.name, book.athlete.ref) for book in books},
         squads=squad_refs,
     )
 

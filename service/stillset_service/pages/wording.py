@@ -22,6 +22,7 @@ __all__ = [
     "code_words",
     "day_words",
     "joined",
+    "name_words",
     "pain_words",
     "plain_number",
     "plural",
@@ -80,6 +81,12 @@ def side_words(trend: SeriesTrend, direction: Direction, side: Side) -> SideWord
         falls_by=_chance(found.probability_below),
         rises_by=_chance(found.probability_above),
     )
+
+
+def name_words(name: str | None, ref: str) -> str:
+    """Name an athlete; by the ref where there is no name, or one that nobody can see and so nobody can follow."""
+    seen = name is not None and any(letter.isprintable() and not letter.isspace() for letter in name)
+    return name if name is not None and seen else ref
 
 
 def standing_words(standing: Standing) -> str:

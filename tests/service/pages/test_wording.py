@@ -8,7 +8,7 @@ from stillset_core.pain import PainEntry
 from stillset_core.records import PainWhen
 from stillset_service.pages import addresses
 from stillset_service.pages.rendering import kept_together
-from stillset_service.pages.wording import age, day_words, pain_words, plural
+from stillset_service.pages.wording import age, day_words, name_words, pain_words, plural
 
 END_OF_DAY = datetime(2026, 11, 25, 23, 59, 59, tzinfo=UTC)
 
@@ -25,6 +25,13 @@ END_OF_DAY = datetime(2026, 11, 25, 23, 59, 59, tzinfo=UTC)
 )
 def test_age_counts_calendar_days(at, words):
     assert age(at, END_OF_DAY) == words
+
+
+@pytest.mark.parametrize(
+    ("name", "seen"), [("Zoë", True), ("🏐", True), (None, False), ("  ", False), ("\u200b", False)]
+)
+def test_an_athlete_whose_name_nobody_can_see_goes_by_the_ref(name, seen):
+    assert name_words(name, "MB-07") == (name if seen else "MB-07")
 
 
 def test_a_date_is_written_as_people_do():
