@@ -42,19 +42,23 @@ class Club:
         if len(documents) == 1:
             ref = documents[0]["client_ref"]
             answer = self.ask("POST", "/v1/sets", 200 if ref in self.ids else 201, documents[0])
-            self._remember(ref, answer["id"], answer["standings"])
+            assert isinstance(ref, str)
+            self._remember(ref, answer["id"])
+            # A retry is answered with the first answer, whatever happened since.
+            assert self.first.setdefault(ref, answer) == answer
             return
         results = self.ask("POST", "/v1/sets/batch", 200, documents)["results"]
         for document, result in zip(documents, results, strict=True):
             ref = document["client_ref"]
             assert result["outcome"] == ("seen" if ref in self.ids else "stored"), result
-            self._remember(ref, result["id"], result["standings"])
+            assert isinstance(ref, str)
+            self._remember(ref, result["id"])
+            # In a batch the standings are those after all of it was taken in.
+            now = self.ask("GET", f"/v1/sets/{result['id']}", 200)
+            assert result["standings"] == now["standings"]
 
-    def _remember(self, ref: object, set_id: object, standings: object) -> None:
-        """A retry is answered with the first answer, whatever happened since."""
-        assert isinstance(ref, str)
+    def _remember(self, ref: str, set_id: object) -> None:
         assert self.ids.setdefault(ref, str(set_id)) == set_id
-        assert self.first.setdefault(ref, standings) == standings
 
     def views(self) -> dict[str, object]:
         seen = {}
