@@ -9,6 +9,9 @@ from stillset_core.trace.runs import ROUNDING, Flags, Floats, only_runs
 __all__ = ["clipping"]
 
 SHORTEST_CLIPPING_S: Final = 0.25
+HIGH_SHARE: Final = 0.8
+LIVELY_SHARE: Final = 1 / 3
+"""So much of the standstill's length must move beside it above 80 % of the extreme: ramps of a second take less."""
 
 
 def clipping(force: Floats, floor: float, rate_hz: float) -> Flags:
@@ -26,16 +29,21 @@ def clipping(force: Floats, floor: float, rate_hz: float) -> Flags:
 
 
 def _varies(force: Floats, stuck: Flags, long_still: float) -> bool:
-    """Whether a signal moves as measured ones do: most of its steps are none of zero, or it goes up and down.
+    """Whether a signal moves as measured ones do.
 
-    Where a trace mostly stands still away from its extremes too, it is free of noise, and equal samples prove nothing.
-    Going up after a long standstill is the next hold, and no noise.
+    Most of its steps are none of zero, or it moves much near the extreme, as a hold does that was cut off, or it goes
+    up and down. Where a trace mostly stands still away from its extremes too, it is free of noise, and equal samples
+    prove nothing. Going up after a long standstill is the next hold, and no noise.
     """
     kept = ~np.isnan(force)
     steps = np.diff(force[kept])
     free = ~(stuck[kept][1:] | stuck[kept][:-1])
     moves = np.flatnonzero(free & (steps != 0))
     if 2 * moves.size > np.count_nonzero(free):
+        return True
+    level = force[stuck][0]
+    high = np.count_nonzero(force[kept][1:][moves] / level > HIGH_SHARE)
+    if high > LIVELY_SHARE * np.count_nonzero(stuck):
         return True
     signs = np.sign(steps[moves])
     turns = np.count_nonzero((signs[1:] != signs[:-1]) & (np.diff(moves) < long_still))

@@ -353,6 +353,16 @@ def test_a_smooth_bulge_cut_flat_is_clipped():
     assert rep.clipped
 
 
+@pytest.mark.parametrize("rest_s", [0.5, 2, 20])
+def test_a_smooth_wave_cut_flat_is_clipped_however_long_the_rests_are(rest_s):
+    wave = np.minimum(300 + 20 * np.sin(np.arange(5000) / 600), 310)
+    bulge = np.minimum(400 * np.sin(np.linspace(0, np.pi, 5000)), 350)
+    rest = np.zeros(int(1000 * rest_s))
+    for force in (wave, bulge, -wave):
+        (rep,), _ = found(np.concatenate((rest, force, rest)))
+        assert rep.clipped
+
+
 def test_a_noise_free_trace_proves_no_clipping():
     box = np.concatenate((np.zeros(2000), np.full(4000, 300.0), np.zeros(2000)))
     ramped = drawn(1000, *hold(300), (2, 0))
