@@ -46,6 +46,17 @@ def test_a_lost_connection_is_tried_again_with_the_same_body() -> None:
     assert len(waited) == 2
 
 
+def test_a_refusal_without_fields_says_why() -> None:
+    with pytest.raises(NotAllowed, match="needs a valid key"):
+        client(lambda _: problem(401, detail="This needs a valid key.")).post_set({})
+
+
+@pytest.mark.parametrize("address", ["127.0.0.1:8000", "ftp://service"])
+def test_an_address_without_its_scheme_is_named_at_once(address: str) -> None:
+    with pytest.raises(ValueError, match="http://"):
+        Client(address, "k")
+
+
 def test_a_busy_service_says_how_long_to_wait() -> None:
     answers = iter([httpx.Response(503, headers={"Retry-After": "7"}), httpx.Response(200, json={})])
     waited: list[float] = []

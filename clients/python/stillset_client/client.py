@@ -50,7 +50,7 @@ class Client:
     Parameters
     ----------
     url : str
-        Address of the service, such as ``http://127.0.0.1:8437``.
+        Address of the service, such as ``http://127.0.0.1:8000``.
     key : str
         A key of that service.
     tries : int
@@ -60,6 +60,11 @@ class Client:
         For tests: answers without a network.
     sleep : callable, optional
         Waits the given number of seconds between tries.
+
+    Raises
+    ------
+    ValueError
+        The address does not begin with http:// or https://.
     """
 
     def __init__(
@@ -71,6 +76,8 @@ class Client:
         transport: httpx.BaseTransport | None = None,
         sleep: Callable[[float], object] = time.sleep,
     ) -> None:
+        if not url.startswith(("http://", "https://")):
+            raise ValueError(f"The address of a service begins with http:// or https://; given: {url}")
         headers = {"Authorization": f"Bearer {key}", "Accept": "application/json"}
         self._http = httpx.Client(base_url=url, headers=headers, timeout=60, transport=transport)
         self._tries = tries

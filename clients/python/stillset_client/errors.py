@@ -48,7 +48,8 @@ class ApiError(Exception):
     def __str__(self) -> str:
         fields = [] if self.problem is None else self.problem.errors
         named = "; ".join(f"{error.pointer or error.parameter or '(whole)'}: {error.detail}" for error in fields)
-        return f"{self.message} ({named})" if named else self.message
+        reason = named or ("" if self.problem is None else self.problem.detail)
+        return f"{self.message} ({reason})" if reason else self.message
 
 
 class Unreachable(ApiError):

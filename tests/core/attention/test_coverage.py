@@ -33,7 +33,9 @@ def test_an_athlete_who_never_had_a_reading_comes_before_all_others(watched, a_s
     assert never.text == "No reading has counted yet; 2 sets logged so far."
     assert never.since is None
     assert never.weight > late.weight
-    assert list(no_reading_lately(watched()))
+    assert late.text.endswith("100 days; no set since then.")
+    (unlogged,) = no_reading_lately(watched())
+    assert unlogged.text == "No reading has counted yet; no set so far."
 
 
 def test_two_light_sets_without_a_maximal_one_ask_for_a_maximal_set(watched, a_set):
