@@ -144,8 +144,8 @@ def _drift(what: str, values: Sequence[Stated], tolerance: float) -> Remark | No
 
 def one_side_only(_context: SetContext, reps: Sequence[Rep], _counting: Sequence[Rep]) -> Remark | None:
     """Report a direction whose reps measured the same one side throughout."""
-    if any(rep.left is not None and rep.right is not None for rep in reps):
-        return None
+    if reps and reps[0].left is not None and reps[0].right is not None:
+        return None  # as nearly always, settled by the first rep
     left = any(rep.left is not None for rep in reps)
     right = any(rep.right is not None for rep in reps)
     if left == right:

@@ -34,7 +34,8 @@ def rest_too_short(context: SetContext, rep: Rep) -> Remark | None:
             continue
         if is_maximal(other, context.protocol):
             span = (before, before + other.hold_s)
-            latest = span if latest is None else max(latest, span)
+            if latest is None or span > latest:
+                latest = span
     if latest is None or not is_below(started - latest[1], context.protocol.min_rest_s):
         return None
     rest, limit = started - latest[1], context.protocol.min_rest_s
