@@ -7,7 +7,7 @@ import numpy as np
 from stillset_core.trace.runs import Flags, Floats, only_runs
 from stillset_core.trace.stretches import stretches
 
-__all__ = ["zero_offset"]
+__all__ = ["rests", "zero_offset"]
 
 REST_CHANGE: Final = 0.02
 REST_SPAN_S: Final = 0.1
@@ -21,7 +21,7 @@ _ROUNDS: Final = 20
 
 def zero_offset(samples: Floats, smooth: Floats, floor: float, rate_hz: float) -> float:
     """Median of the samples at rest outside reps, in keeping with the reps that it leads to."""
-    resting = _resting(smooth, floor, rate_hz)
+    resting = rests(smooth, floor, rate_hz)
     offset = _resting_level(smooth, resting, floor, rate_hz)
     for _ in range(_ROUNDS):  # pragma: no branch
         outside = _outside_reps(samples - offset, smooth - offset, floor, rate_hz)
@@ -37,7 +37,7 @@ def zero_offset(samples: Floats, smooth: Floats, floor: float, rate_hz: float) -
     return offset
 
 
-def _resting(smooth: Floats, floor: float, rate_hz: float) -> Flags:
+def rests(smooth: Floats, floor: float, rate_hz: float) -> Flags:
     """Mark where the force hardly changes."""
     span = max(round(REST_SPAN_S * rate_hz), 1)
     padded = np.pad(smooth, span, mode="edge")
