@@ -17,7 +17,7 @@ from stillset_core.records import Direction
 from stillset_core.series import Reading
 from stillset_core.trend.parameters import Parameters
 
-__all__ = ["Rows", "days_between", "first_of", "rows_of"]
+__all__ = ["Rows", "days_between", "first_of", "noise_variance", "rows_of"]
 
 DAY = timedelta(days=1)
 SMALLEST_SHARE = 1e-3
@@ -108,13 +108,13 @@ def _noise(value: Counted | Bound, parameters: Parameters) -> tuple[float, float
     """Noise variance of left and right and their covariance, at noise scale 1."""
     if isinstance(value, Bound):
         return 0.0, 0.0, 0.0
-    left = _noise_variance(value.reps_left, parameters)
-    right = _noise_variance(value.reps_right, parameters)
+    left = noise_variance(value.reps_left, parameters)
+    right = noise_variance(value.reps_right, parameters)
     shared = parameters.side_noise_correlation * parameters.noise_sd**2
     return left, right, min(shared, LARGEST_CORRELATION * math.sqrt(left * right))
 
 
-def _noise_variance(reps: int, parameters: Parameters) -> float:
+def noise_variance(reps: int, parameters: Parameters) -> float:
     """Noise variance of a value made of `reps` maximal reps, at noise scale 1."""
     reps = max(reps, 1)
     if parameters.takes_mean:
