@@ -9,6 +9,7 @@ from bisect import bisect_left
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from datetime import date
 
 from stillset_core.judged import JudgedSet
 from stillset_core.protocol import Protocol, Value
@@ -16,7 +17,7 @@ from stillset_core.records import STRENGTHS, Direction, Rep, SetRecord, Side
 from stillset_core.set_load import SetLoad, set_load
 from stillset_core.trend import FilteredHistory, SeriesTrend, level_of
 
-__all__ = ["HARD_SHARE", "LoadWeek", "SetLoad", "load_weeks", "set_load"]
+__all__ = ["HARD_SHARE", "LoadWeek", "SetLoad", "load_weeks", "set_load", "week_of"]
 
 HARD_SHARE = 0.80
 """Share of the level from which a hold is hard."""
@@ -61,11 +62,16 @@ def load_weeks(judged: Iterable[JudgedSet], trends: Sequence[SeriesTrend], proto
     filtered = {trend.key: trend.filtered for trend in trends}
     weeks: defaultdict[str, list[tuple[SetLoad, float | None]]] = defaultdict(list)
     for one in judged:
-        year, week, _ = one.record.performed_at.isocalendar()
         history = None if one.series is None else filtered.get(one.series)
         hard_s = None if history is None else _hard_s(one.record, history, protocol.value)
-        weeks[f"{year:04d}-W{week:02d}"].append((one.load, hard_s))
+        weeks[week_of(one.record.performed_at)].append((one.load, hard_s))
     return tuple(_week(week, sets) for week, sets in sorted(weeks.items()))
+
+
+def week_of(day: date) -> str:
+    """Name the ISO week of a date, or of a time by its own calendar date: ``YYYY-Www``."""
+    year, week, _ = day.isocalendar()
+    return f"{year:04d}-W{week:02d}"
 
 
 def _week(week: str, sets: Sequence[tuple[SetLoad, float | None]]) -> LoadWeek:

@@ -33,7 +33,7 @@ from stillset_service.views.attention import attention_json
 from stillset_service.views.sets import SetSeen, reading_json, set_json, sets_seen, standing_of
 from stillset_service.views.spelling import Json
 from stillset_service.views.strength import balance_json, trend_json
-from stillset_service.views.work import load_week_json, pain_json
+from stillset_service.views.work import load_rows_json, pain_json
 
 __all__ = ["LOAD", "PAIN", "READINGS", "SETS", "router"]
 
@@ -88,7 +88,12 @@ READINGS: Table[Reading] = Table(
 )
 LOAD: Table[LoadWeek] = Table(
     "load",
-    (*texts("week"), *wholes("reps"), *reals("hold_s", "impulse_n_s", "hard_s")),
+    (
+        *texts("week"),
+        *wholes("reps"),
+        *reals("hold_s", "impulse_n_s", "hard_s"),
+        *reals("previous_four_weeks_hold_s", "change_percent", "monotony", "strain"),
+    ),
     lambda week: (week.week,),
 )
 PAIN: Table[PainEntry] = Table(
@@ -156,7 +161,12 @@ def balance(request: Request, ref: str, query: Annotated[ViewQuery, Query()], ac
 
 @router.get("/load")
 def load(request: Request, ref: str, query: Annotated[TableQuery, Query()], access: Reader) -> Response:
-    """Give the work of each week, of the sets between ``from`` and ``to``."""
+    """Give the work of each week, of the sets between ``from`` and ``to``.
+
+    The last four members are of whole weeks that are over, by hold seconds a day, rest days as 0. monotony is mean ÷ SD
+    (divisor n - 1; null for equal days) and strain the week's sum × monotony, after Foster 1998: made for session
+    ratings in endurance sport, without evidence for a mark in strength work.
+    """
     with open_athlete(request, access, ref, query) as opened:
 
         def rows() -> tuple[LoadWeek, ...]:
@@ -164,7 +174,7 @@ def load(request: Request, ref: str, query: Annotated[TableQuery, Query()], acce
             chosen = [one for one in state.judged if query.holds(one.record.performed_at)]
             return load_weeks(chosen, state.trends, opened.saved.protocol)
 
-        return answer_table(opened.basis, query, LOAD, rows, lambda page: [load_week_json(week) for week in page])
+        return answer_table(opened.basis, query, LOAD, rows, lambda page: load_rows_json(page, opened.state))
 
 
 @router.get("/pain")

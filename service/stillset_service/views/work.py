@@ -1,13 +1,15 @@
 """Load by week and pain by set."""
 
-from datetime import UTC, datetime
+from collections.abc import Iterable
+from datetime import UTC
 
-from stillset_core.load import LoadWeek
+from stillset_core.load import LoadWeek, week_of
+from stillset_core.load_pattern import LoadPattern, load_patterns
 from stillset_core.pain import PainEntry
 from stillset_core.pipeline import AthleteState
 from stillset_service.views.spelling import Json, spelled_time
 
-__all__ = ["load_week_json", "pain_json", "week_of", "week_of_state"]
+__all__ = ["load_rows_json", "load_week_json", "pain_json", "week_of_state"]
 
 
 def load_week_json(week: LoadWeek) -> Json:
@@ -21,10 +23,22 @@ def load_week_json(week: LoadWeek) -> Json:
     }
 
 
-def week_of(at: datetime) -> str:
-    """Name the ISO week of a time by its own calendar date."""
-    year, week, _ = at.isocalendar()
-    return f"{year:04d}-W{week:02d}"
+def load_rows_json(weeks: Iterable[LoadWeek], state: AthleteState) -> list[Json]:
+    """Give weeks with their patterns, which are of whole weeks: a week that a window cuts has none."""
+    patterns = load_patterns(state.judged, state.as_of)
+    whole = {week.week: week for week in state.load_weeks}
+    none = LoadPattern(None, None, None, None)
+    return [_load_row(week, patterns[week.week] if week == whole[week.week] else none) for week in weeks]
+
+
+def _load_row(week: LoadWeek, pattern: LoadPattern) -> Json:
+    return {
+        **load_week_json(week),
+        "previous_four_weeks_hold_s": pattern.previous_four_weeks_hold_s,
+        "change_percent": pattern.change_percent,
+        "monotony": pattern.monotony,
+        "strain": pattern.strain,
+    }
 
 
 def week_of_state(state: AthleteState) -> LoadWeek:

@@ -155,6 +155,37 @@ def test_pain_has_one_row_for_each_set_that_states_it_with_the_time_as_sent(api,
     }
 
 
+def test_a_week_of_load_is_held_against_the_four_before_it_once_it_is_over(api, set_of) -> None:
+    api.post(
+        *(set_of(number, at=datetime(2026, 3, 2, 12, tzinfo=UTC) + timedelta(weeks=number)) for number in range(5))
+    )
+    api.post(set_of(50, at=datetime(2026, 3, 31, 12, tzinfo=UTC)))
+    weeks = api.items(f"{ATHLETE}/load?as_of=2026-04-06")
+    assert [week["previous_four_weeks_hold_s"] for week in weeks] == [None, None, None, None, 10]
+    assert [week["change_percent"] for week in weeks] == [None, None, None, None, 100]
+    # Two days of 10 s and five of rest: mean 20 ÷ 7, SD 4.880 with divisor n - 1.
+    assert weeks[-1]["monotony"] == pytest.approx(0.585540, abs=1e-6)
+    assert weeks[-1]["strain"] == pytest.approx(20 * 0.585540, abs=1e-4)
+    open_week = api.items(f"{ATHLETE}/load?as_of=2026-04-03")[-1]
+    assert (open_week["previous_four_weeks_hold_s"], open_week["change_percent"], open_week["monotony"]) == (
+        10,
+        None,
+        None,
+    )
+
+
+def test_a_week_that_the_window_cuts_is_not_held_against_others(api, set_of) -> None:
+    api.post(
+        *(set_of(number, at=datetime(2026, 3, 2, 12, tzinfo=UTC) + timedelta(weeks=number)) for number in range(5))
+    )
+    api.post(set_of(50, at=datetime(2026, 3, 31, 12, tzinfo=UTC)))
+    whole = api.items(f"{ATHLETE}/load?from=2026-03-30")
+    assert whole == api.items(f"{ATHLETE}/load")[-1:]
+    (cut,) = api.items(f"{ATHLETE}/load?from=2026-03-31")
+    assert cut["reps"] == 2
+    assert {cut[name] for name in ("previous_four_weeks_hold_s", "change_percent", "monotony", "strain")} == {None}
+
+
 @pytest.mark.parametrize("view", ["sets", "readings", "trend?history=true", "balance", "load", "pain", "attention"])
 def test_as_of_gives_what_only_the_sets_up_to_then_give(make_api, set_of, view) -> None:
     whole, early = make_api(), make_api()
