@@ -1,4 +1,4 @@
-"""Reading views of a squad: the board, norms, attention and coverage."""
+"""Reading views of a squad: the board, norms, attention, coverage and the squad's own error."""
 
 from collections.abc import Sequence
 from typing import Annotated
@@ -9,6 +9,8 @@ from fastapi.responses import Response
 from stillset_core.attention import CATALOGUE, AttentionItem
 from stillset_core.coverage import Coverage
 from stillset_core.norms import Measure, Norm, norms_of
+from stillset_core.records import STRENGTHS
+from stillset_core.squad_error import SquadError, squad_errors
 from stillset_service.api.answers import Table, answer_table, documented, once_each
 from stillset_service.api.flat import LEVEL_COLUMNS, SERIES_COLUMNS
 from stillset_service.api.formats import Column, flags, lists, reals, texts, wholes
@@ -17,9 +19,10 @@ from stillset_service.api.resources import Reader
 from stillset_service.api.windows import TableQuery
 from stillset_service.views.attention import attention_json, coverage_json, norm_json
 from stillset_service.views.board import BoardEntry, board_row, coverages
+from stillset_service.views.error import error_json
 from stillset_service.views.spelling import Json
 
-__all__ = ["ATTENTION", "BOARD", "COVERAGE", "NORMS", "router"]
+__all__ = ["ATTENTION", "BOARD", "COVERAGE", "ERROR", "NORMS", "router"]
 
 router = APIRouter(
     prefix="/v1/squads/{ref}", dependencies=[Depends(once_each)], responses=documented(), tags=["reading"]
@@ -110,6 +113,25 @@ NORMS: Table[Norm] = Table(
         norm.role or "",
     ),
 )
+ERROR: Table[SquadError] = Table(
+    "error",
+    (
+        *texts("instrument_kind", "unit", "role", "direction", "side"),
+        *wholes("athletes", "pairs"),
+        *reals("within_days", "assumed_cv_percent"),
+        *reals("level", "typical_error", "typical_error_low", "typical_error_high"),
+        *reals("cv_percent", "cv_low_percent", "cv_high_percent", "mean_change_percent"),
+        *reals("mdc95_down_percent", "mdc95_up_percent", "mdc90_down_percent", "mdc90_up_percent"),
+        *reals("smallest_worthwhile_percent", "icc", "icc_low", "icc_high"),
+    ),
+    lambda error: (
+        error.group.instrument_kind.value,
+        error.group.quantity.value,
+        STRENGTHS.index((error.group.direction, error.group.side)),
+        error.group.role is not None,
+        error.group.role or "",
+    ),
+)
 
 
 @router.get("/board")
@@ -160,3 +182,29 @@ def coverage(request: Request, ref: str, query: Annotated[TableQuery, Query()], 
             return [coverage_json(entry.book.athlete.ref, entry.book.athlete.name, one) for entry, one in page]
 
         return answer_table(opened.basis, query, COVERAGE, rows, shape)
+
+
+@router.get("/error")
+def error(request: Request, ref: str, query: Annotated[TableQuery, Query()], access: Reader) -> Response:
+    """Give the squad's own typical error, from the ordinary readings between ``from`` and ``to``.
+
+    One row for each kind of instrument, direction, side and role (null: the whole squad). Pairs are of readings of the
+    same athlete and series in different sessions at most ``within_days`` apart, none in two pairs; mean change and the
+    engine's drift are removed. ``level`` and ``typical_error`` are in ``unit``; ``cv_percent`` is the same error on the
+    log scale, with its 95 % interval, beside ``assumed_cv_percent``, which the trend starts from; ``mdc95`` and
+    ``mdc90`` are the minimal detectable changes of a reading against one other; ``smallest_worthwhile_percent`` is 0.2
+    of the SD between athletes net of error; ``icc`` is one-way, of a single reading. Null below 5 pairs or 3 athletes,
+    and where readings differ no more than by drift.
+    """
+    with open_squad(request, access, ref, query) as opened:
+
+        def rows() -> tuple[SquadError, ...]:
+            entries = opened.state.entries
+            readings = {
+                entry.book.athlete.ref: [one for one in entry.state.readings if query.holds(one.performed_at)]
+                for entry in entries
+            }
+            roles = {entry.book.athlete.ref: entry.book.athlete.role for entry in entries}
+            return squad_errors(readings, roles, opened.saved.protocol)
+
+        return answer_table(opened.basis, query, ERROR, rows, lambda page: [error_json(one) for one in page])

@@ -11,7 +11,7 @@ import pytest
 ATHLETE = "/v1/athletes/MB-07"
 TABLES = ("sets", "readings", "load", "pain", "periods", "attention")
 VIEWS = (*TABLES, "trend", "balance")
-SQUAD_VIEWS = ("board", "coverage", "attention", "norms")
+SQUAD_VIEWS = ("board", "coverage", "attention", "norms", "error")
 ALL = [f"{ATHLETE}/{view}" for view in VIEWS] + [f"/v1/squads/first-team/{view}" for view in SQUAD_VIEWS]
 PARQUET = "application/vnd.apache.parquet"
 ARROW = "application/vnd.apache.arrow.stream"
