@@ -24,6 +24,8 @@ _MEMBERS: Final = TypeAdapter(SetMembers)
 _FROM_JSON: Final = _MEMBERS.validate_json
 _FROM_PYTHON: Final = _MEMBERS.validate_python
 _READ_ANYTHING: Final = TypeAdapter(Json).validate_json
+_MOST_BRACKETS: Final = 20_000
+"""More are refused before they are read: a set has some 200, and each takes hundreds of bytes of memory once read."""
 _LAST_INSTANT: Final = datetime.max.replace(tzinfo=UTC)
 
 
@@ -76,6 +78,9 @@ def parse_set(body: bytes | str, *, now: datetime) -> SetDocument:
         With every fault that was found, at most 100.
     """
     sent = body if isinstance(body, bytes) else body.encode("utf-8", "surrogatepass")
+    if sent.count(b"[") + sent.count(b"{") > _MOST_BRACKETS:
+        detail = f"The body has more than {_MOST_BRACKETS} lists and objects, many times what a set can hold."
+        raise DocumentRefused([Fault("", "too-many-parts", detail)])
     try:
         members = _FROM_JSON(sent)
     except ValidationError:

@@ -1,6 +1,7 @@
 """One set, in every way wrong: refused with a problem that names the field, and nothing of it is stored."""
 
 import gzip
+from resource import RUSAGE_SELF, getrusage
 
 import pytest
 from hypothesis import example, given, settings
@@ -198,6 +199,19 @@ def test_an_unclear_query_is_refused_and_named(inside: Inside, query: str) -> No
     problem = is_problem(inside.post(f"/v1/sets?{query}", full_set(client_ref="query")), 422)
     assert all("parameter" in error for error in problem["errors"])
     assert inside.stored() == before
+
+
+@pytest.mark.parametrize(
+    "part", [b"[]", b"{}", b'{"a":1}', b"1", b'"a"', b"null", b'{"direction":"squeeze","hold_s":5}']
+)
+@pytest.mark.parametrize("member", [b"reps", b"position", b"note", b"odd"])
+def test_millions_of_parts_are_refused_without_keeping_them(inside: Inside, member: bytes, part: bytes) -> None:
+    size = 3 * 1024 * 1024
+    body = b'{"' + member + b'":[' + part + (b"," + part) * (size // (len(part) + 1)) + b"]}"
+    before, most_before = inside.stored(), getrusage(RUSAGE_SELF).ru_maxrss
+    is_problem(inside.send("/v1/sets", body), 422)
+    assert inside.stored() == before
+    assert getrusage(RUSAGE_SELF).ru_maxrss - most_before < 400 * 1024  # kilobytes
 
 
 _numbers = iter(range(1, 10**6))
