@@ -42,11 +42,10 @@ def no_reading_lately(watched: Watched) -> Iterator[AttentionItem]:
         return
     sets = [one for one in watched.state.judged if last is None or one.record.performed_at > last]
     days = None if last is None else (as_of - last) // timedelta(days=1)
-    logged = f"{len(sets)} set{'' if len(sets) == 1 else 's'} logged"
-    since_then, so_far = (f"{logged} since then", f"{logged} so far") if sets else ("no set since then", "no set so far")
-    text = f"No reading has counted since {day(last)}, {days} days; {since_then}."
+    logged = f"{len(sets)} set{'' if len(sets) == 1 else 's'} logged" if sets else "no set"
+    text = f"No reading has counted since {day(last)}, {days} days; {logged} since then."
     if last is None:
-        text = f"No reading has counted yet; {so_far}."
+        text = f"No reading has counted yet; {logged} so far."
     yield AttentionItem(
         rule=NO_READING_LATELY,
         athlete=watched.athlete,

@@ -34,7 +34,9 @@ def serve(settings: Settings) -> None:
             answers().print(f"Key: {key}", soft_wrap=True)
         notes().print(f"stillset listens on {serving.address_of(settings)}")
         if key is not None:
-            notes().print("Keep the key: it is not shown again. It signs in to the pages there and opens the API.")
+            notes().print(
+                "Keep the key: it is not shown again. It signs in to the pages there and opens the API.", soft_wrap=True
+            )
         with kept_warm(app.state.store):
             serving.run(app, listening)
 
