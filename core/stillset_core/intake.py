@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stillset_core.document import SetDocument
-from stillset_core.members import InstrumentMembers, PainMembers, PositionMembers, RepMembers, SideMembers, TraceMembers
+from stillset_core.members import InstrumentMembers, PainMembers, PositionMembers, RepMembers, SideMembers
 from stillset_core.records import (
     Direction,
     Instrument,
@@ -25,7 +25,7 @@ from stillset_core.rfc3339 import parse_full_date
 from stillset_core.trace import SampledForce, reps_in_trace
 from stillset_core.units import UNITS, Unit
 
-__all__ = ["to_record"]
+__all__ = ["sampled_force", "to_record"]
 
 _DIRECTIONS: Final = {word.value: word for word in Direction}
 _PURPOSES: Final = {word.value: word for word in Purpose}
@@ -52,9 +52,9 @@ def to_record(document: SetDocument, *, athlete_ref: str) -> SetRecord:
     intended = members.get("intended_percent")
     reps: tuple[Rep, ...]
     findings: TraceFindings | None = None
-    trace = members.get("trace")
+    trace = sampled_force(document)
     if trace is not None:
-        reps, findings = reps_in_trace(_sampled_force(trace, unit), intended)
+        reps, findings = reps_in_trace(trace, intended)
     else:
         factor = unit.to_si
         reps = tuple([_rep(rep, factor, intended) for rep in members.get("reps") or ()])
@@ -76,7 +76,12 @@ def to_record(document: SetDocument, *, athlete_ref: str) -> SetRecord:
     )
 
 
-def _sampled_force(trace: TraceMembers, unit: Unit) -> SampledForce:
+def sampled_force(document: SetDocument) -> SampledForce | None:
+    """Give the trace of a document in SI, lost samples as NaN; None for a set that was sent as reps."""
+    trace = document.members.get("trace")
+    if trace is None:
+        return None
+    unit = UNITS[document.members["unit"]]
     return SampledForce(
         trace["rate_hz"], _samples(trace.get("left"), unit), _samples(trace.get("right"), unit), unit.quantity
     )

@@ -1,17 +1,22 @@
-"""Trend and balance as rows: one for each side or direction of each series, or one for each point of the history."""
+"""Views that are no tables, as rows: one for each side or direction of what they show, or for each point in time."""
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import fields
 
-from stillset_service.api.formats import flags, reals, texts, wholes
+from stillset_core.records import Side
+from stillset_core.trace.measures import SideMeasures
+from stillset_service.api.formats import flags, lists, reals, texts, wholes
 from stillset_service.views.spelling import Json
 
 __all__ = [
     "BALANCE_COLUMNS",
     "HISTORY_COLUMNS",
     "LEVEL_COLUMNS",
+    "TRACE_COLUMNS",
     "TREND_COLUMNS",
     "balance_rows",
     "history_rows",
+    "trace_rows",
     "trend_rows",
 ]
 
@@ -45,6 +50,13 @@ BALANCE_COLUMNS = (
     *reals("usual_low", "usual_high"),
     *texts("state"),
 )
+TRACE_COLUMNS = (
+    *wholes("rep"),
+    *texts("direction", "side", "unit"),
+    *reals("rate_hz", "cutoff_hz", "started_s"),
+    *reals(*(member.name for member in fields(SideMeasures))),
+    *lists("findings"),
+)
 
 
 def trend_rows(trend: Json) -> Iterator[Json]:
@@ -68,6 +80,18 @@ def balance_rows(balance: Json) -> Iterator[Json]:
             yield {**head, "of": "ratio", "side": side, **ratio}
         for direction, gap in _members(series["side_gap"]):
             yield {**head, "of": "side_gap", "direction": direction, **gap}
+
+
+def trace_rows(trace: Json) -> Iterator[Json]:
+    """Give one row for each side of each rep, reps numbered from 1, with its own findings."""
+    head = {name: trace[name] for name in ("unit", "rate_hz", "cutoff_hz")}
+    for number, rep in enumerate(_objects(trace["reps"]), start=1):
+        for side in Side:
+            measures = rep[side.value]
+            if isinstance(measures, Mapping):
+                findings = [finding for finding in _objects(rep["findings"]) if finding["side"] == side]
+                of_rep = {"rep": number, "direction": rep["direction"], "started_s": rep["started_s"]}
+                yield {**head, **of_rep, "side": side.value, **measures, "findings": findings}
 
 
 def _sides(trend: Json) -> Iterator[tuple[Json, str, str, Mapping[str, object]]]:

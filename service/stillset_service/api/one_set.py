@@ -1,17 +1,25 @@
 """One stored set: read as it is judged now, amended, withdrawn."""
 
+from dataclasses import asdict
+from hashlib import blake2b
 from typing import Annotated
 
 from fastapi import APIRouter, Depends, Request
 from fastapi.responses import Response
 
+from stillset_core.document import parse_accepted_set
 from stillset_core.history import judge_among
+from stillset_core.intake import sampled_force
 from stillset_core.load import set_load
+from stillset_core.trace.measures import TraceMeasures, measures_in_trace
 from stillset_service.api.access import require
+from stillset_service.api.answers import Basis, answer_object, documented
 from stillset_service.api.bodies import body_of, described
+from stillset_service.api.flat import TRACE_COLUMNS, trace_rows
 from stillset_service.api.models import AmendBody, WithdrawBody
 from stillset_service.api.resources import Reader, json_answer, no_parameters, store_of
 from stillset_service.api.routes import OBJECT, answers, problems
+from stillset_service.api.windows import ViewQuery
 from stillset_service.auth.scopes import Access
 from stillset_service.books import open_book_of, open_documents
 from stillset_service.ingest.amend import amend, withdraw
@@ -40,6 +48,25 @@ def read_set(request: Request, access: Reader, set_id: str) -> Response:
     one = next(one for one in book.sets if one.id == set_id)
     outcome = judge_among(one.record, book.active, book.positions, protocol)
     return json_answer(set_json(SetSeen(one, outcome, set_load(one.record)), document, book.athlete.ref))
+
+
+@router.get("/trace", summary="Measure a trace", response_model=TraceMeasures, responses=documented())
+def measure_trace(request: Request, access: Reader, set_id: str) -> Response:
+    """Give the reps of a set that came as a trace, with measures of each side beside what is judged, and findings.
+
+    Nothing here changes a standing. null stands for what cannot be given honestly: rates of force development below
+    1000 Hz or without rest before the rep, for one. Forces are in `unit`; `cutoff_hz` is that of the filter behind
+    `filtered_peak`, `time_to_peak_s` and `steadiness_cv_percent`.
+    """
+    with store_of(request).read() as connection:
+        stored = sets.find(connection, access.club_id, set_id)
+    if stored is None:
+        raise NotFound(f"The club has no set {set_id!r}.")
+    trace = sampled_force(parse_accepted_set(stored.document))
+    if trace is None:
+        raise NotFound(f"The set {set_id!r} came as reps, not as a trace.")
+    basis = Basis(request, ViewQuery(), (access.club_id, blake2b(stored.document).hexdigest()))
+    return answer_object(basis, lambda: asdict(measures_in_trace(trace)), TRACE_COLUMNS, trace_rows)
 
 
 @router.post(
