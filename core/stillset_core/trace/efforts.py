@@ -85,7 +85,9 @@ def efforts_of(channel: Channel, direction: Direction, spans: Runs, rate_hz: flo
     earlier = _nearest_before(everything[:, 1], stretches[:, 0])
     later = size - _nearest_before(size - everything[:, 0], size - stretches[:, 1])
     floor = FLOOR[quantity]
-    signal = Signal(SIGNS[direction] * channel.force, rests(channel.smooth, floor, rate_hz), rate_hz)
+    # A side that waits halfway up, as on a slow ramp, does not rest.
+    resting = rests(channel.smooth, floor, rate_hz) & (np.abs(channel.smooth) <= floor)
+    signal = Signal(SIGNS[direction] * channel.force, resting, rate_hz)
     starts = onsets(signal, stretches, earlier, ONSET_FLOOR[quantity])
     ends = onsets(signal.turned(), size - stretches[:, ::-1], size - later, ONSET_FLOOR[quantity])
     within = segments_of(spans)

@@ -120,13 +120,11 @@ def _missing_release(efforts: Efforts) -> tuple[Flags, Floats, Floats]:
     floor = FLOOR[efforts.quantity]
     between = segments_of(np.column_stack((np.maximum(efforts.earlier - 1, 0), efforts.stretches[:, 0] + 1)))
     lowest = -between.highest(-np.abs(efforts.signal.force[between.places]))
-    base = np.abs(efforts.starts.base)
-    released = base <= floor  # false without a base
-    return (efforts.earlier > 0) & ~released, np.where(np.isnan(base), lowest, base), _everywhere(efforts, floor)
+    return (efforts.earlier > 0) & np.isnan(efforts.starts.base), lowest, _everywhere(efforts, floor)
 
 
 def _no_rest_before(efforts: Efforts) -> tuple[Flags, Floats, Floats]:
-    missing = (efforts.earlier == 0) & (efforts.starts.at == NOWHERE)
+    missing = (efforts.earlier == 0) & np.isnan(efforts.starts.base)
     return missing, _everywhere(efforts, 0.0), _everywhere(efforts, BASE_S)
 
 

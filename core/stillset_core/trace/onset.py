@@ -1,7 +1,7 @@
 """Where a rep leaves rest, by a stated rule; turned round in time, where it comes back to it.
 
-1. The base is the last 0.2 s before the rep in which the side rests (the rest of ``offset.py``: the force hardly
-   changes), after whatever rep came before.
+1. The base is the last 0.2 s before the rep in which the side rests (the force hardly changes, as ``offset.py`` has
+   it, and is below the floor of a rep), after whatever rep came before.
 2. The force leaves it where it is above the mean of the base by more than five of its standard deviations, or by more
    than a fixed floor, whichever is higher, and stays so for 50 ms.
 3. From there it is walked back to the last sample no more than one standard deviation above the mean of the base:
