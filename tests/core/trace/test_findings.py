@@ -33,6 +33,11 @@ def test_an_overshoot_a_sag_and_a_tremor_are_no_findings(draw, measure):
     assert rep.findings == ()
 
 
+def test_noise_is_no_spike_however_loud_and_long(draw, measure):
+    (rep,) = measure(draw(5000, (2, 0), (0.5, 300), (40, 300), (0.5, 0), (2, 0), noise=12), rate_hz=5000)
+    assert names(rep) == ["noisy-base"]
+
+
 @pytest.mark.parametrize("hum_hz", [50, 60])
 def test_hum_is_no_spike(draw_holds, measure, hum_hz):
     force = draw_holds(1000, 80, noise=0.5)
