@@ -78,7 +78,7 @@ def parse_set(body: bytes | str, *, now: datetime) -> SetDocument:
         With every fault that was found, at most 100.
     """
     sent = body if isinstance(body, bytes) else body.encode("utf-8", "surrogatepass")
-    if sent.count(b"[") + sent.count(b"{") > _MOST_BRACKETS:
+    if len(sent) > _MOST_BRACKETS and sent.count(b"[") + sent.count(b"{") > _MOST_BRACKETS:
         detail = f"The body has more than {_MOST_BRACKETS} lists and objects, many times what a set can hold."
         raise DocumentRefused([Fault("", "too-many-parts", detail)])
     try:
