@@ -55,7 +55,10 @@ def rebuild(*, quick: bool) -> list[Ratio]:
 
 
 def board(*, quick: bool) -> list[Ratio]:
-    """Ask for the board first thing after a start, after one more set, and again with nothing new."""
+    """Ask for the board first thing after a start, after one more set, and again with nothing new.
+
+    The first request is sent as soon as the service is ready, so it has to wait for what the service began by itself.
+    """
     club = Club(3, 1, 20) if quick else Club(60, 3, 100)
     cold, after_a_set, warm = list[float](), list[float](), list[float]()
     everything, revisions = list[float](), list[float]()
