@@ -22,7 +22,7 @@ from stillset_core.series import SeriesKey
 from stillset_core.side_gap import MAX_LOG_RATIO, gap_percent
 from stillset_core.trend import SeriesTrend
 
-__all__ = ["Balance", "BandState", "Ratio", "SideGap", "Stronger", "balance_of"]
+__all__ = ["Z_95", "Balance", "BandState", "Ratio", "SideGap", "Stronger", "balance_of"]
 
 Z_95 = 1.959964
 """Standard normal quantile of a central 95 % interval, as the engine's equations print it."""

@@ -2,13 +2,14 @@
 
 from collections import Counter
 from collections.abc import Iterator
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, time, timedelta
 
 from stillset_core.attention.item import AttentionItem, Watched
 from stillset_core.coverage import LATELY, is_overdue
 from stillset_core.judged import JudgedSet
 from stillset_core.judging.outcome import DirectionOutcome, Standing
 from stillset_core.numbers import day, number
+from stillset_core.periods import PeriodKind
 from stillset_core.rfc3339 import spelled
 
 __all__ = [
@@ -36,9 +37,13 @@ PLANNED_ASIDE = frozenset({"warm-up"})
 
 
 def no_reading_lately(watched: Watched) -> Iterator[AttentionItem]:
-    """Report that nothing has counted for longer than overdue_days; silent where only_at_least says why."""
+    """Report that nothing has counted for longer than overdue_days; silent where only_at_least says why.
+
+    Nobody in a break is overdue, and after a break the days count from its end.
+    """
     as_of, last = watched.state.as_of, _last_counting(watched)
-    if not is_overdue(last, as_of, watched.protocol) or _bounds_only(watched):
+    waiting = max(filter(None, (last, _break_end(watched))), default=None)
+    if not is_overdue(waiting, as_of, watched.protocol) or _bounds_only(watched):
         return
     sets = [one for one in watched.state.judged if last is None or one.record.performed_at > last]
     days = None if last is None else (as_of - last) // timedelta(days=1)
@@ -126,6 +131,16 @@ def many_set_aside(watched: Watched) -> Iterator[AttentionItem]:
 
 def _lately(watched: Watched) -> list[JudgedSet]:
     return [one for one in watched.state.judged if watched.age(one.record.performed_at) <= LATELY]
+
+
+def _break_end(watched: Watched) -> datetime | None:
+    """Last instant, up to as_of, at which the athlete was in a break."""
+    breaks = [period for period in watched.periods if period.kind is PeriodKind.BREAK]
+    as_of = watched.state.as_of
+    if any(period.runs_on(as_of.date()) for period in breaks):
+        return as_of
+    ended = [period.until for period in breaks if period.until is not None and period.until < as_of.date()]
+    return datetime.combine(max(ended), time.max, UTC) if ended else None
 
 
 def _last_counting(watched: Watched) -> datetime | None:

@@ -1,4 +1,8 @@
-"""Strength that falls: the state of each side of the series in use."""
+"""Strength that falls: the state of each side of the series in use.
+
+A change beyond the smallest change needs no check of its own: a fall of which the engine is 90 % sure is
+the state falling, called or not, and a rise is seen on the board and is nothing to look into.
+"""
 
 from collections.abc import Iterator
 from datetime import date, timedelta

@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 
+from stillset_core.periods import Period
 from stillset_core.pipeline import AthleteState
 from stillset_core.protocol import Protocol
 from stillset_core.records import Direction, Side
@@ -32,6 +33,8 @@ class AttentionItem:
         What the sentence rests on, in full precision.
     since : date or None
         Since when it has been so.
+    clears : str
+        What would clear it, as the catalogue says it.
     weight : float
         Strength among items of the same rule: larger comes first.
     doubtful : bool
@@ -45,6 +48,7 @@ class AttentionItem:
     text: str
     evidence: Mapping[str, Evidence] = field(default_factory=dict)
     since: date | None = None
+    clears: str = ""
     weight: float = 0.0
     doubtful: bool = False
 
@@ -56,6 +60,7 @@ class Watched:
     athlete: str
     state: AthleteState
     protocol: Protocol
+    periods: tuple[Period, ...] = ()
 
     def age(self, at: datetime) -> timedelta:
         """Time from an instant to ``as_of``."""

@@ -17,14 +17,17 @@ from stillset_core.rfc3339 import spelled
 __all__ = [
     "PAIN_AT_CAUTION",
     "PAIN_AT_STOP",
+    "PAIN_RISING",
     "PAIN_WITH_FALLING",
     "pain_at_caution",
     "pain_at_stop",
+    "pain_rising",
     "pain_with_falling",
 ]
 
 PAIN_AT_CAUTION = "pain-at-caution"
 PAIN_AT_STOP = "pain-at-stop"
+PAIN_RISING = "pain-rising"
 PAIN_WITH_FALLING = "pain-with-falling-strength"
 
 RECENT = timedelta(days=14)
@@ -35,6 +38,8 @@ BEFORE = timedelta(days=56)
 """How far back the scores before the recent ones are averaged."""
 SMALLEST_RISE = 1.0
 """Points by which the mean score must have risen to be called up: common practice, no source."""
+FEWEST_SCORES = 3
+"""Scores on either side of a rise over weeks."""
 REFER = "stop and refer to a qualified clinician"
 
 
@@ -59,10 +64,10 @@ def pain_at_stop(watched: Watched) -> Iterator[AttentionItem]:
 def pain_at_caution(watched: Watched) -> Iterator[AttentionItem]:
     """Report pain at or above the caution mark, or present without a score, in the latest statement.
 
-    Silent where a stronger item says it: at the stop mark, or together with falling strength.
+    Silent where a stronger item says it: at the stop mark, together with falling strength, or rising over weeks.
     """
     entry = _at_caution(watched)
-    if entry is None or _at_stop(watched) is not None or falling_sides(watched):
+    if entry is None or _at_stop(watched) is not None or falling_sides(watched) or _rose(watched):
         return
     mark = watched.protocol.pain_caution_score
     yield AttentionItem(
@@ -74,6 +79,30 @@ def pain_at_caution(watched: Watched) -> Iterator[AttentionItem]:
         evidence=_evidence(watched, entry) | {"mark": mark},
         since=_run_start(watched.state.pain, entry, mark).performed_at.date(),
         weight=entry.score or 0.0,
+    )
+
+
+def pain_rising(watched: Watched) -> Iterator[AttentionItem]:
+    """Report that the mean score of the last two weeks is at least a point above that of the six weeks before.
+
+    At least three scores lie on either side. Silent where a stronger item says it: at the stop mark, or together
+    with falling strength.
+    """
+    recent, before = _means(watched)
+    if recent is None or before is None or not _rose(watched) or _at_stop(watched) is not None:
+        return
+    latest = watched.state.pain[-1]
+    if falling_sides(watched) and _at_caution(watched) is not None:
+        return
+    yield AttentionItem(
+        rule=PAIN_RISING,
+        athlete=watched.athlete,
+        direction=None,
+        side=None,
+        text=f"{_stated(latest)}{_rise(watched)}; force may be limited by it.",
+        evidence=_evidence(watched, latest),
+        since=_scores(watched, timedelta(0), RECENT)[0].performed_at.date(),
+        weight=recent - before,
     )
 
 
@@ -139,15 +168,24 @@ def _stated(entry: PainEntry) -> str:
 
 def _means(watched: Watched) -> tuple[float | None, float | None]:
     """Mean stated score of the recent statements, and of those in the weeks before them."""
-    as_of = watched.state.as_of
-    scores = [(as_of - entry.performed_at, entry.score) for entry in watched.state.pain if entry.score is not None]
-    recent = [score for age, score in scores if age <= RECENT]
-    before = [score for age, score in scores if RECENT < age <= BEFORE]
-    return _mean(recent), _mean(before)
+    return _mean(_scores(watched, timedelta(0), RECENT)), _mean(_scores(watched, RECENT, BEFORE))
 
 
-def _mean(scores: Sequence[float]) -> float | None:
+def _scores(watched: Watched, after: timedelta, until: timedelta) -> list[PainEntry]:
+    """Statements with a score of an age beyond ``after`` (or 0) up to ``until``, oldest first."""
+    ages = [(watched.age(entry.performed_at), entry) for entry in watched.state.pain if entry.score is not None]
+    return [entry for age, entry in ages if (after < age or not after) and age <= until]
+
+
+def _mean(entries: Sequence[PainEntry]) -> float | None:
+    scores = [entry.score for entry in entries if entry.score is not None]
     return math.fsum(scores) / len(scores) if scores else None
+
+
+def _rose(watched: Watched) -> bool:
+    """Whether the mean score rose by a point over weeks, with enough scores on either side."""
+    few = min(len(_scores(watched, timedelta(0), RECENT)), len(_scores(watched, RECENT, BEFORE)))
+    return few >= FEWEST_SCORES and bool(_rise(watched))
 
 
 def _rise(watched: Watched) -> str:

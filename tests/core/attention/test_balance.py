@@ -1,10 +1,12 @@
 """Balance outside the athlete's own usual band."""
 
+import math
 from datetime import date, timedelta
 
+import numpy as np
 import pytest
 
-from stillset_core.attention.balance import ratio_outside_usual, side_gap_outside_usual
+from stillset_core.attention.balance import ratio_outside_usual, side_gap_outside_usual, side_gap_widening
 from stillset_core.balance import Balance, BandState, Ratio, SideGap, Stronger
 from stillset_core.protocol import SideGapFormula
 from stillset_core.records import Direction, Side
@@ -92,3 +94,60 @@ def test_a_strength_reported_as_falling_tells_the_story_alone(athlete):
     right_spread = {(Direction.SPREAD, Side.RIGHT): {}}
     assert list(ratio_outside_usual(athlete(low, falling=right_spread)))
     assert list(side_gap_outside_usual(athlete(gap=wide, falling=right_spread)))
+
+
+WITHIN_BAND = SideGap(SideGapFormula.OF_STRONGER, 8.0, 4.0, 12.0, Stronger.LEFT, True, -2.0, 14.0, BandState.WITHIN)
+
+
+def leading(squeeze_left):
+    """Levels at which the left squeeze leads a right one of 300 N by so much at each number of days ago."""
+
+    def levels(days):
+        sides = np.full((len(days), 4), 300.0)
+        sides[:, 0] *= 1 + squeeze_left(days) / 100
+        return sides
+
+    return levels
+
+
+@pytest.fixture
+def leader(watched, a_trend):
+    def build(squeeze_left, gap=WITHIN_BAND, falling=None):
+        trend = a_trend(falling, levels=leading(squeeze_left))
+        return watched(trends=[trend], balances=[Balance(trend.key, USUAL, USUAL, gap, EVEN)])
+
+    return build
+
+
+def test_a_lead_that_grew_over_eight_weeks_is_reported_with_both_leads_and_the_interval(leader):
+    (item,) = side_gap_widening(leader(lambda days: np.where(days < 28, 10.0, 2.0)))
+    assert (item.rule, item.direction, item.side) == ("side-gap-widening", Direction.SQUEEZE, Side.LEFT)
+    # Growth ln(1.10 / 1.02) = 0.0755; half an interval 1.959964 x sqrt(4 x 2e-4) = 0.0554 for independent errors.
+    assert item.text == (
+        "Left squeeze is ahead of the other side by 10.0 %, 2.0 % on 2026-08-06: grown by 7.8 % (95 % 2.0 to 14.0 %)."
+    )
+    assert item.evidence["low"] == pytest.approx(100 * math.expm1(math.log(1.10 / 1.02) - 1.959964 * math.sqrt(8e-4)))
+    assert item.since == date(2026, 8, 6)
+
+
+@pytest.mark.parametrize(
+    "lead",
+    [
+        lambda days: np.full(len(days), 10.0),  # as wide before
+        lambda days: np.where(days < 28, 10.0, 4.5),  # growth within its noise
+        lambda days: np.where(days < 28, 2.0, -12.0),  # changed sides and is narrower
+        lambda days: np.where(days < 28, 4.0, 12.0),  # narrowed
+    ],
+)
+def test_a_lead_that_did_not_grow_beyond_noise_draws_no_attention(leader, lead):
+    assert not list(side_gap_widening(leader(lead)))
+
+
+def test_a_growing_lead_is_silent_where_another_item_of_the_direction_tells_more(leader, watched):
+    def grown(days):
+        return np.where(days < 28, 10.0, 2.0)
+
+    assert not list(side_gap_widening(leader(grown, falling={(Direction.SQUEEZE, Side.RIGHT): {}})))
+    assert not list(side_gap_widening(leader(grown, gap=a_gap(8.0, 4.0, 12.0, state=BandState.ABOVE))))
+    assert not list(side_gap_widening(leader(grown, gap=EVEN)))
+    assert not list(side_gap_widening(watched()))

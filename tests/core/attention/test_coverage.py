@@ -1,10 +1,12 @@
 """Readings that are missing."""
 
+from dataclasses import replace
 from datetime import date
 
 import pytest
 
 from stillset_core.attention.coverage import many_set_aside, no_reading_lately, only_at_least
+from stillset_core.periods import Period, PeriodKind
 from stillset_core.records import Position, Purpose
 
 ELSEWHERE = Position("supine-straight-leg", bar_height=34.0)
@@ -13,6 +15,21 @@ ELSEWHERE = Position("supine-straight-leg", bar_height=34.0)
 @pytest.mark.parametrize(("days", "overdue"), [(14, False), (14.01, True)])
 def test_more_than_overdue_days_without_a_reading_are_reported(watched, a_set, days, overdue):
     assert bool(list(no_reading_lately(watched(a_set(days))))) is overdue
+
+
+def with_break(athlete, begin, until):
+    return replace(athlete, periods=(Period(PeriodKind.BREAK, begin, until),))
+
+
+def test_nobody_in_a_break_is_overdue_and_afterwards_the_days_count_from_its_end(watched, a_set):
+    athlete = watched(a_set(40))
+    assert list(no_reading_lately(with_break(athlete, date(2026, 8, 25), None))) == []
+    assert list(no_reading_lately(with_break(athlete, date(2026, 8, 25), date(2026, 10, 1)))) == []
+    assert list(no_reading_lately(with_break(athlete, date(2026, 8, 25), date(2026, 9, 17)))) == []
+    (late,) = no_reading_lately(with_break(athlete, date(2026, 8, 25), date(2026, 9, 15)))
+    assert late.evidence["days"] == 40
+    injured = replace(athlete, periods=(Period(PeriodKind.INJURY, date(2026, 8, 25)),))
+    assert list(no_reading_lately(injured))
 
 
 def test_the_sentence_says_since_when_and_how_many_sets_came_meanwhile(watched, a_set):

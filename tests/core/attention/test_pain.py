@@ -4,14 +4,16 @@ from datetime import date
 
 import pytest
 
-from stillset_core.attention.pain import pain_at_caution, pain_at_stop, pain_with_falling
+from stillset_core.attention.pain import pain_at_caution, pain_at_stop, pain_rising, pain_with_falling
 from stillset_core.records import Direction, Pain, PainWhen, Side
 
 FALLING = {(Direction.SQUEEZE, Side.LEFT): {}}
 
+CHECKS = (pain_with_falling, pain_at_stop, pain_rising, pain_at_caution)
+
 
 def rules(watched):
-    return [item.rule for check in (pain_with_falling, pain_at_stop, pain_at_caution) for item in check(watched)]
+    return [item.rule for check in CHECKS for item in check(watched)]
 
 
 @pytest.mark.parametrize(
@@ -82,6 +84,42 @@ def test_a_rise_by_a_point_is_said_with_both_means(watched, a_set):
 
     assert "up from a mean of 2 of 10 in the six weeks before to 3.5 of 10 in the last two" in text(2)
     assert "up from" not in text(3)
+
+
+def scored(a_set, scores):
+    return [a_set(days, pain=Pain(score=score)) for days, score in scores.items()]
+
+
+RISEN = {50: 1, 40: 1, 30: 1, 10: 2, 6: 2, 2: 2}
+
+
+def test_a_mean_that_rose_by_a_point_over_weeks_replaces_the_caution(watched, a_set):
+    athlete = watched(*scored(a_set, RISEN))
+    assert rules(athlete) == ["pain-rising"]
+    (item,) = pain_rising(athlete)
+    assert item.text == (
+        "Pain 2 of 10 during the set of 2026-09-29, up from a mean of 1 of 10 in the six weeks before"
+        " to 2 of 10 in the last two; force may be limited by it."
+    )
+    assert (item.evidence["mean_last_2_weeks"], item.evidence["mean_6_weeks_before"]) == (2, 1)
+    assert item.since == date(2026, 9, 21)
+    assert item.weight == 1
+
+
+@pytest.mark.parametrize("changed", [{2: 1.9}, {30: 0.9, 2: 1.8}, {30: None}, {10: None}])
+def test_less_than_a_point_or_two_scores_on_either_side_are_no_rise_over_weeks(watched, a_set, changed):
+    scores = {days: score for days, score in (RISEN | changed).items() if score is not None}
+    assert rules(watched(*scored(a_set, scores))) == ["pain-at-caution"]
+
+
+def test_a_rise_below_the_caution_mark_is_reported_too(watched, a_set):
+    assert rules(watched(*scored(a_set, RISEN), pain_caution_score=3)) == ["pain-rising"]
+
+
+def test_a_rise_with_falling_strength_or_to_the_stop_mark_is_told_by_the_stronger_item(watched, a_set, a_trend):
+    sets = scored(a_set, RISEN)
+    assert rules(watched(*sets, trends=[a_trend(FALLING)])) == ["pain-with-falling-strength"]
+    assert rules(watched(*sets, a_set(1, pain=Pain(score=6)))) == ["pain-at-stop"]
 
 
 def test_pain_with_falling_strength_is_one_item_that_replaces_the_caution(watched, a_set, a_trend):

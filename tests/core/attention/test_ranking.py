@@ -1,9 +1,11 @@
 """The list as a whole: complete, in order, and the same whatever comes first."""
 
 import re
+from datetime import date
 
 from stillset_core.attention import CATALOGUE, attention_of, attention_of_squad
 from stillset_core.attention.instrument import INSTRUMENT_SHIFT
+from stillset_core.periods import Period, PeriodKind
 from stillset_core.records import Direction, Pain, Side
 
 FALLING = {(Direction.SQUEEZE, Side.LEFT): {}}
@@ -11,10 +13,32 @@ FALLING = {(Direction.SQUEEZE, Side.LEFT): {}}
 
 def test_every_check_has_a_code_of_its_own_and_a_sentence():
     codes = [check.code for check in CATALOGUE]
-    assert len(set(codes)) == len(codes) == 12
+    assert len(set(codes)) == len(codes) == 15
     for check in CATALOGUE:
         assert re.fullmatch(r"[a-z-]+", check.code)
         assert check.sentence.endswith(".")
+        assert check.clears.endswith(".")
+
+
+def test_every_item_says_what_would_clear_it_at_the_clubs_own_marks(watched, a_set):
+    one = watched(a_set(2, pain=Pain(score=3)), pain_caution_score=2)
+    (item,) = attention_of("MB-07", one.state, one.protocol)
+    assert item.clears == "A later statement below 2, or 14 days without any."
+    assert all(check.clears.format_map(one.protocol.settings()) for check in CATALOGUE)
+
+
+def test_a_running_injury_or_break_is_on_every_sentence_and_in_the_evidence(watched, a_set):
+    one = watched(a_set(2, pain=Pain(score=3)))
+    periods = [
+        Period(PeriodKind.REHABILITATION, date(2026, 9, 20)),
+        Period(PeriodKind.INJURY, date(2026, 9, 1), date(2026, 9, 19)),
+        Period(PeriodKind.COMPETITION, date(2026, 9, 1)),
+    ]
+    (item,) = attention_of("MB-07", one.state, one.protocol, periods)
+    assert item.text.endswith("force may be limited by it. On file: rehabilitation since 2026-09-20.")
+    assert item.evidence["periods"] == ("rehabilitation since 2026-09-20",)
+    assert attention_of_squad({"MB-07": one.state}, one.protocol, {"MB-07": periods}) == (item,)
+    assert "On file" not in attention_of("MB-07", one.state, one.protocol, periods[1:])[0].text
 
 
 def test_pain_with_falling_strength_comes_first_and_missing_readings_late(watched, a_set, a_trend):
