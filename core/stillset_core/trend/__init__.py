@@ -1,5 +1,6 @@
 """The trend engine: readings of one series to levels, changes, states and calls of a decline."""
 
+from stillset_core.trend.between import Between, between
 from stillset_core.trend.calling import DeclineCall
 from stillset_core.trend.change import State
 from stillset_core.trend.history import trend_of, warm_up
@@ -7,6 +8,7 @@ from stillset_core.trend.level import Level, level_of
 from stillset_core.trend.result import DirectionTrend, FilteredHistory, SeriesTrend, SideTrend, SmoothedHistory
 
 __all__ = [
+    "Between",
     "DeclineCall",
     "DirectionTrend",
     "FilteredHistory",
@@ -15,6 +17,7 @@ __all__ = [
     "SideTrend",
     "SmoothedHistory",
     "State",
+    "between",
     "level_of",
     "trend_of",
     "warm_up",
