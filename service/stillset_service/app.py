@@ -14,6 +14,7 @@ from stillset_service.api import (
     keys,
     one_set,
     periods,
+    planning,
     positions,
     protocol,
     sets,
@@ -59,7 +60,7 @@ def create_app(settings: Settings) -> FastAPI:
     app.state.store = store
     app.state.keyring = Keyring(store, settings.key_cache_s)
     app.state.set_queue = SetQueue(store)
-    for part in (sets, one_set, athletes, positions, periods, squads, protocol, keys, audit):
+    for part in (sets, one_set, athletes, positions, periods, squads, planning, protocol, keys, audit):
         app.include_router(part.router)
     install_problems(app)
     app.add_middleware(NameablePaths)

@@ -16,6 +16,7 @@ __all__ = [
     "AthletePatch",
     "KeyBody",
     "PeriodBody",
+    "PlanBody",
     "PositionBody",
     "Ref",
     "SquadBody",
@@ -128,6 +129,28 @@ class PeriodBody(_Strict):
     from_: Annotated[Day, Field(alias="from")]
     to: Annotated[Day | None, AfterValidator(_not_before_from)] = None
     note: Annotated[str, Field(max_length=2000)] | None = None
+
+
+def _not_with_a_scale(value: str | None, info: ValidationInfo) -> str | None:
+    if value is not None and info.data.get("noise_scale") is not None:
+        raise ValueError("goes without 'noise_scale'")
+    return value
+
+
+class PlanBody(_Strict):
+    """A rhythm of sets, whose noise, and what is asked of it. Limits are our choice, no source.
+
+    A call that stands keeps others away, so that more than nine of ten are never called in a few weeks; an
+    onset is watched for eight.
+    """
+
+    sets_per_week: Annotated[FiniteFloat, Field(ge=0.1, le=21)]
+    maximal_share: Annotated[FiniteFloat, Field(ge=0.01, le=1)] = 1.0
+    noise_scale: Annotated[FiniteFloat, Field(ge=0.3, le=3)] | None = None
+    athlete: Annotated[Word | None, AfterValidator(_not_with_a_scale)] = None
+    weeks: Annotated[FiniteFloat, Field(ge=1, le=8)] = 3.0
+    power: Annotated[FiniteFloat, Field(ge=0.5, le=0.9)] = 0.8
+    decline_percent: Annotated[FiniteFloat, Field(gt=0, le=50)] | None = None
 
 
 class KeyBody(_Strict):

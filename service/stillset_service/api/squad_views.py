@@ -20,6 +20,7 @@ from stillset_service.api.windows import TableQuery
 from stillset_service.views.attention import attention_json, coverage_json, norm_json
 from stillset_service.views.board import BoardEntry, board_row, coverages
 from stillset_service.views.error import error_json
+from stillset_service.views.planning import coverage_outlook_json
 from stillset_service.views.spelling import Json
 
 __all__ = ["ATTENTION", "BOARD", "COVERAGE", "ERROR", "NORMS", "router"]
@@ -84,6 +85,7 @@ ATTENTION: Table[AttentionItem] = Table(
         item.text,
     ),
 )
+_OUTLOOK = ("detectable_percent", "interval_half_width_percent")
 COVERAGE: Table[tuple[BoardEntry, Coverage]] = Table(
     "coverage",
     (
@@ -93,6 +95,8 @@ COVERAGE: Table[tuple[BoardEntry, Coverage]] = Table(
         *wholes("days_since", "readings", "at_least", "set_aside"),
         *reals("readings_per_week"),
         *flags("overdue"),
+        *reals("counting_sets_per_week", *_OUTLOOK),
+        *reals(*(f"one_more_set.{member}" for member in _OUTLOOK)),
     ),
     lambda row: (row[0].book.athlete.ref, str(row[1].series or "")),
 )
@@ -172,14 +176,24 @@ def attention(request: Request, ref: str, query: Annotated[TableQuery, Query()],
 
 @router.get("/coverage")
 def coverage(request: Request, ref: str, query: Annotated[TableQuery, Query()], access: Reader) -> Response:
-    """Give how recent and how many the readings of each athlete are, by series."""
+    """Give how recent and how many the readings of each athlete are, by series, and what they would show.
+
+    ``detectable_percent`` is the smallest decline of both sides of a direction, coming over 21 days, that such
+    logging would call within 3 weeks with 80 % power; null with fewer than 4 sets in that time. ``one_more_set`` is
+    the same with one more counting set a week. ``POST /v1/plan`` answers for any rhythm and says the terms.
+    """
     with open_squad(request, access, ref, query) as opened:
 
         def rows() -> list[tuple[BoardEntry, Coverage]]:
             return [(entry, one) for entry in opened.state.entries for one in coverages(entry, opened.saved)]
 
         def shape(page: Sequence[tuple[BoardEntry, Coverage]]) -> list[Json]:
-            return [coverage_json(entry.book.athlete.ref, entry.book.athlete.name, one) for entry, one in page]
+            protocol = opened.saved.protocol
+            return [
+                coverage_json(entry.book.athlete.ref, entry.book.athlete.name, one)
+                | coverage_outlook_json(one, entry.state, protocol)
+                for entry, one in page
+            ]
 
         return answer_table(opened.basis, query, COVERAGE, rows, shape)
 
