@@ -80,7 +80,7 @@ def parameters_of(setting: Setting) -> Parameters:
 
 
 def engine_run(season: Season) -> EngineRun:
-    """Run the engine with its default settings; it learns the athlete's noise scale from the whole season, as at its end."""
+    """Run the engine with its default settings; it learns the athlete's noise scale from the whole season."""
     parameters = default_parameters()
     rows = rows_of(season.readings, parameters)
     bank = bank_of(rows, parameters, model_at(parameters, noise_scale_of(rows, parameters)))
