@@ -1,6 +1,7 @@
 """The application: wiring only."""
 
 import gc
+import sys
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 
@@ -10,6 +11,7 @@ from stillset_service import pages
 from stillset_service.api import (
     athlete_views,
     athletes,
+    attention_answers,
     audit,
     keys,
     one_set,
@@ -45,6 +47,8 @@ def create_app(settings: Settings) -> FastAPI:
         gc.collect()
         gc.freeze()
         gc.set_threshold(50_000, 50, 100)
+        # A commit in its thread waits this long at most for its turn to begin and to be told (the default is 5 ms).
+        sys.setswitchinterval(0.0002)
         yield
         store.close()
 
@@ -60,7 +64,19 @@ def create_app(settings: Settings) -> FastAPI:
     app.state.store = store
     app.state.keyring = Keyring(store, settings.key_cache_s)
     app.state.set_queue = SetQueue(store)
-    for part in (sets, one_set, athletes, positions, periods, squads, planning, protocol, keys, audit):
+    for part in (
+        sets,
+        one_set,
+        athletes,
+        positions,
+        periods,
+        squads,
+        planning,
+        protocol,
+        keys,
+        audit,
+        attention_answers,
+    ):
         app.include_router(part.router)
     install_problems(app)
     app.add_middleware(NameablePaths)
