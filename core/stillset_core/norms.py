@@ -2,36 +2,67 @@
 
 They stand second to each athlete's own usual band (`stillset_core.balance`) and are no pass marks:
 benchmarks do not travel between positions of the body, instruments, roles or sports. Bands are of the
-estimated levels, so that each athlete's own uncertainty is part of their width.
+estimated levels, so that each athlete's own uncertainty is part of their width. An athlete is held against
+the others of a group, never against a norm that they are part of.
 """
 
 from collections import defaultdict
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import timedelta
-from enum import StrEnum
 
 import numpy as np
 
+from stillset_core.order_statistics import quantile_ranks
+from stillset_core.outside import Measure
 from stillset_core.pipeline import AthleteState
-from stillset_core.records import STRENGTHS, Direction, Side
+from stillset_core.records import STRENGTHS, Direction, Quantity, Side
 from stillset_core.series import SeriesKey
 
-__all__ = ["FEWEST_ATHLETES", "Measure", "Norm", "norms_of"]
+__all__ = ["FEWEST_ATHLETES", "QUANTILES", "Beside", "Measure", "Norm", "Percentile", "norms_of", "robust_z"]
 
 FEWEST_ATHLETES = 5
 """Smaller groups have no band: it would say little, and give single athletes away."""
 STALE = timedelta(weeks=8)
 """Athletes without a counting reading for this long are left out."""
+BODY_MASS_STALE = timedelta(weeks=26)
+"""A body mass stated longer ago is not used: common practice, no source."""
 QUANTILES = (0.10, 0.25, 0.50, 0.75, 0.90)
+NORMAL_MAD = 1.482602218505602
+"""1 ÷ Φ⁻¹(¾): the median absolute deviation of a normal distribution times this is its SD."""
 
 
-class Measure(StrEnum):
-    """What is spread."""
+@dataclass(frozen=True, slots=True)
+class Percentile:
+    """A sample quantile with its 95 % interval by order statistics; None for an end that the sample does not bound."""
 
-    LEVEL = "level"
-    RATIO = "ratio"
-    SIDE_GAP = "side-gap"
+    value: float
+    low: float | None
+    high: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Beside:
+    """One athlete beside the others of a group.
+
+    Attributes
+    ----------
+    athlete : str
+    value : float
+    others : int
+        How many the others are.
+    others_median : float or None
+        None for fewer than five others.
+    robust_z : float or None
+        (value − median) ÷ (1.4826 × median absolute deviation) of the others; None for fewer than five others, and
+        where at least half of them are alike.
+    """
+
+    athlete: str
+    value: float
+    others: int
+    others_median: float | None = None
+    robust_z: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,13 +75,16 @@ class Norm:
     role : str or None
         Playing role; None for the whole squad.
     measure : Measure
-        Level in the unit of the series, ratio squeeze ÷ spread, or side gap in % of the club's formula.
+        Level in the unit of the series, the same per kg of body mass, ratio squeeze ÷ spread, or side gap in % of
+        the club's formula.
     direction, side : Direction or None, Side or None
         None where the measure spans them.
     athletes : int
         How many there are.
-    p10, p25, median, p75, p90 : float or None
-        Quantiles with linear interpolation; None for fewer than five athletes.
+    percentiles : tuple of Percentile
+        At `QUANTILES`, with linear interpolation; empty for fewer than five athletes.
+    each : tuple of Beside
+        Every athlete of the group by ref; empty for fewer than five athletes.
     """
 
     series: SeriesKey
@@ -59,11 +93,8 @@ class Norm:
     direction: Direction | None
     side: Side | None
     athletes: int
-    p10: float | None = None
-    p25: float | None = None
-    median: float | None = None
-    p75: float | None = None
-    p90: float | None = None
+    percentiles: tuple[Percentile, ...] = ()
+    each: tuple[Beside, ...] = ()
 
 
 _Kind = tuple[SeriesKey, Measure, Direction | None, Side | None]
@@ -84,13 +115,13 @@ def norms_of(states: Mapping[str, AthleteState], roles: Mapping[str, str | None]
     tuple of Norm
         For each series and measure the squad first, then the roles by name.
     """
-    groups: defaultdict[_Kind, defaultdict[str | None, list[float]]] = defaultdict(lambda: defaultdict(list))
+    groups: defaultdict[_Kind, defaultdict[str | None, dict[str, float]]] = defaultdict(lambda: defaultdict(dict))
     for athlete, state in states.items():
         for kind, value in _values(state):
-            groups[kind][None].append(value)
+            groups[kind][None][athlete] = value
             role = roles.get(athlete)
             if role is not None:
-                groups[kind][role].append(value)
+                groups[kind][role][athlete] = value
     return tuple(
         _norm(kind, role, values)
         for kind, by_role in sorted(groups.items(), key=lambda group: _order(group[0]))
@@ -98,16 +129,50 @@ def norms_of(states: Mapping[str, AthleteState], roles: Mapping[str, str | None]
     )
 
 
+def robust_z(value: float, others: Sequence[float]) -> float | None:
+    """How far a value lies from the median of others, in their median absolute deviations scaled to an SD.
+
+    Parameters
+    ----------
+    value : float
+    others : sequence of float
+
+    Returns
+    -------
+    float or None
+        None for fewer than five others, and where at least half of them are alike.
+
+    References
+    ----------
+    Iglewicz and Hoaglin (1993), How to Detect and Handle Outliers (from memory): the modified z-score, which
+    writes 0.6745 for 1 ÷ 1.4826.
+    """
+    if len(others) < FEWEST_ATHLETES:
+        return None
+    middle = float(np.median(others))
+    spread = NORMAL_MAD * float(np.median(np.abs(np.array(others) - middle)))
+    return (value - middle) / spread if spread > 0 else None
+
+
 def _values(state: AthleteState) -> Iterator[tuple[_Kind, float]]:
     """Every level, ratio and side gap of one athlete that is current."""
+    body_mass = _body_mass_kg(state)
     for trend, balance in zip(state.trends, state.balances, strict=True):
         if trend.last_reading_at is None or state.as_of - trend.last_reading_at > STALE:
             continue
+        levels = [(*at, trend.direction(at[0]).side(at[1]).level) for at in STRENGTHS]
         found: list[tuple[Measure, Direction | None, Side | None, float | None]] = [
-            *((Measure.LEVEL, at[0], at[1], trend.direction(at[0]).side(at[1]).level) for at in STRENGTHS),
+            *((Measure.LEVEL, *level) for level in levels),
             *((Measure.RATIO, None, side, balance.ratio(side).value) for side in Side),
             *((Measure.SIDE_GAP, direction, None, balance.gap(direction).percent) for direction in Direction),
         ]
+        # A pressure per body mass means nothing.
+        if body_mass is not None and trend.key.quantity is not Quantity.PRESSURE:
+            found += [
+                (Measure.LEVEL_PER_BODY_MASS, direction, side, level / body_mass)
+                for direction, side, level in levels
+                if level is not None
+            ]
         for measure, direction, side, value in found:
             if value is not None:
                 yield (trend.key, measure, direction, side), value
@@ -128,8 +193,33 @@ def _order(kind: _Kind) -> tuple[str, float, str, str, int, int, int]:
     )
 
 
-def _norm(kind: _Kind, role: str | None, values: list[float]) -> Norm:
+def _body_mass_kg(state: AthleteState) -> float | None:
+    """Body mass that was stated last, if not too long ago."""
+    stated = (one.record for one in reversed(state.judged) if one.record.body_mass_kg is not None)
+    last = next(stated, None)
+    return None if last is None or state.as_of - last.performed_at > BODY_MASS_STALE else last.body_mass_kg
+
+
+def _norm(kind: _Kind, role: str | None, values: Mapping[str, float]) -> Norm:
     series, measure, direction, side = kind
     if len(values) < FEWEST_ATHLETES:
         return Norm(series, role, measure, direction, side, len(values))
-    return Norm(series, role, measure, direction, side, len(values), *np.quantile(values, QUANTILES).tolist())
+    ranked = sorted(values.values())
+    percentiles = tuple(_percentile(ranked, share) for share in QUANTILES)
+    each = tuple(_beside(athlete, values) for athlete in sorted(values))
+    return Norm(series, role, measure, direction, side, len(values), percentiles, each)
+
+
+def _percentile(ranked: Sequence[float], share: float) -> Percentile:
+    lower, upper = quantile_ranks(len(ranked), share)
+    return Percentile(
+        float(np.quantile(ranked, share)),
+        None if lower is None else ranked[lower - 1],
+        None if upper is None else ranked[upper - 1],
+    )
+
+
+def _beside(athlete: str, values: Mapping[str, float]) -> Beside:
+    others = [value for other, value in values.items() if other != athlete]
+    median = float(np.median(others)) if len(others) >= FEWEST_ATHLETES else None
+    return Beside(athlete, values[athlete], len(others), median, robust_z(values[athlete], others))

@@ -1,16 +1,18 @@
-"""Mean and variance of the largest of n standard normals: what a best-of-n gains by luck alone.
+"""Order statistics: what a best-of-n gains by luck alone, and between which ranks a percentile lies.
 
 References
 ----------
 H. L. Harter (1961), Expected values of normal order statistics, Biometrika 48, 151-165.
+H. A. David and H. N. Nagaraja (2003), Order Statistics, 3rd ed., section 7.1 (from memory): intervals of quantiles.
 """
 
 from functools import cache
 
 import numpy as np
 from scipy.special import ndtr
+from scipy.stats import binom
 
-__all__ = ["expected_largest", "variance_of_largest"]
+__all__ = ["expected_largest", "quantile_ranks", "variance_of_largest"]
 
 _HALF_WIDTH = 12.0
 """The integrals run over ±12 standard deviations; what lies beyond is below 1e-30."""
@@ -44,6 +46,36 @@ def expected_largest(n: int) -> float:
 def variance_of_largest(n: int) -> float:
     """Give V_n, the variance of the largest of n independent standard normals (V_1 = 1)."""
     return _moment(n, 2) - expected_largest(n) ** 2
+
+
+@cache
+def quantile_ranks(n: int, share: float, confidence: float = 0.95) -> tuple[int | None, int | None]:
+    """Ranks between which a quantile of the population lies, whatever its distribution.
+
+    Parameters
+    ----------
+    n : int
+        Sample size.
+    share : float
+        Of the population that lies below the quantile.
+    confidence : float
+        At least so often the quantile lies between; beyond each end at most half of the rest.
+
+    Returns
+    -------
+    tuple of (int or None, int or None)
+        Ranks of the lower and the upper end, 1 being the smallest value; None for an end that so small a sample
+        does not bound.
+
+    Notes
+    -----
+    The number of values below the quantile is binomial(n, share). The quantile lies below the value of rank l
+    with probability P(B < l), and above that of rank u with probability P(B >= u).
+    """
+    tail = (1 - confidence) / 2
+    lower = int(binom.ppf(tail, n, share))
+    upper = int(binom.ppf(1 - tail, n, share)) + 1
+    return (lower if lower >= 1 else None), (upper if upper <= n else None)
 
 
 def _moment(n: int, power: int) -> float:

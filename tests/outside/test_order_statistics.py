@@ -11,10 +11,11 @@ scipy.integrate.quad, an adaptive Gauss-Kronrod rule that shares nothing with th
 
 import math
 
+import numpy as np
 import pytest
 from scipy import integrate, stats
 
-from stillset_core.order_statistics import expected_largest, variance_of_largest
+from stillset_core.order_statistics import expected_largest, quantile_ranks, variance_of_largest
 
 HARTER = {2: 0.56419, 3: 0.84628, 4: 1.02938, 5: 1.16296, 6: 1.26721, 10: 1.53875}
 
@@ -60,3 +61,30 @@ def test_a_largest_of_nothing_is_refused(n):
         variance_of_largest(n)
     with pytest.raises(ValueError, match="at least 1"):
         expected_largest(n)
+
+
+@pytest.mark.parametrize(
+    ("n", "ranks"), {6: (1, 6), 9: (2, 8), 10: (2, 9), 12: (3, 10), 20: (6, 15), 5: (None, None)}.items()
+)
+def test_the_ranks_around_a_median_are_those_of_the_published_table(n, ranks):
+    # Campbell & Gardner 1988, Br Med J 296:1454-1456 (from memory): 95 % intervals of a median.
+    assert quantile_ranks(n, 0.5) == ranks
+
+
+@pytest.mark.parametrize("share", [0.1, 0.25, 0.5, 0.9])
+@pytest.mark.parametrize("n", [5, 12, 28, 60])
+def test_a_quantile_lies_between_its_ranks_often_enough_and_no_narrower_ranks_would_do(n, share):
+    lower, upper = quantile_ranks(n, share)
+    below = stats.binom(n, share)
+    tails = (below.cdf(lower - 1) if lower else 0.0, below.sf(upper - 1) if upper else 0.0)
+    assert max(tails) <= 0.025
+    assert below.cdf(lower or 0) > 0.025
+    assert below.sf((upper or n + 1) - 2) > 0.025
+
+
+def test_the_interval_of_a_quantile_covers_it_in_samples_of_a_skewed_population():
+    samples = np.sort(np.random.default_rng(5).lognormal(size=(4000, 28)), axis=1)
+    lower, upper = quantile_ranks(28, 0.75)
+    truth = stats.lognorm(1.0).ppf(0.75)
+    covered = np.mean((samples[:, lower - 1] < truth) & (truth < samples[:, upper - 1]))
+    assert 0.95 <= covered < 0.98

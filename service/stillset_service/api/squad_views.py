@@ -17,9 +17,10 @@ from stillset_service.api.formats import Column, flags, lists, reals, texts, who
 from stillset_service.api.opened import open_squad
 from stillset_service.api.resources import Reader
 from stillset_service.api.windows import TableQuery
-from stillset_service.views.attention import attention_json, coverage_json, norm_json
+from stillset_service.views.attention import attention_json, coverage_json
 from stillset_service.views.board import BoardEntry, board_row, coverages
 from stillset_service.views.error import error_json
+from stillset_service.views.norms import PERCENTILES, norm_json
 from stillset_service.views.planning import coverage_outlook_json
 from stillset_service.views.spelling import Json
 
@@ -104,9 +105,10 @@ NORMS: Table[Norm] = Table(
     "norms",
     (
         *SERIES_COLUMNS,
-        *texts("role", "measure", "direction", "side"),
+        *texts("role", "measure", "measure_unit", "direction", "side"),
         *wholes("athletes"),
-        *reals("p10", "p25", "median", "p75", "p90"),
+        *reals(*(f"{place}{end}" for place in PERCENTILES for end in ("", "_low", "_high"))),
+        *lists("each", "outside_references"),
     ),
     lambda norm: (
         str(norm.series),
@@ -151,7 +153,14 @@ def board(request: Request, ref: str, query: Annotated[TableQuery, Query()], acc
 
 @router.get("/norms")
 def norms(request: Request, ref: str, query: Annotated[TableQuery, Query()], access: Reader) -> Response:
-    """Give how levels, ratios and side gaps are spread over the squad and over each role; no pass marks."""
+    """Give how levels, ratios and side gaps are spread over the squad and over each role; no pass marks.
+
+    Levels also per kg of body mass, where one was stated in the last 26 weeks. ``_low`` and ``_high`` of a percentile
+    are the ends of its 95 % interval by order statistics, null where so few athletes do not bound it. ``each`` holds
+    every athlete against the median of the others, who alone make that norm; ``robust_z`` counts in 1.4826 of their
+    median absolute deviation. Below 5 athletes, or 5 others, nothing is said but how many. ``outside_references``
+    are published figures for the same kind of instrument and quantity, in the position that each states.
+    """
     with open_squad(request, access, ref, query) as opened:
 
         def rows() -> tuple[Norm, ...]:

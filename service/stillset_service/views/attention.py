@@ -1,11 +1,10 @@
-"""Attention items, coverage and norms as rows."""
+"""Attention items and coverage as rows."""
 
 from stillset_core.attention import AttentionItem
 from stillset_core.coverage import Coverage
-from stillset_core.norms import Norm
 from stillset_service.views.spelling import Json, series_json, spelled_time
 
-__all__ = ["attention_json", "coverage_json", "norm_json"]
+__all__ = ["attention_json", "coverage_json"]
 
 
 def attention_json(item: AttentionItem) -> Json:
@@ -39,21 +38,4 @@ def coverage_json(athlete: str, name: str | None, coverage: Coverage) -> Json:
         "set_aside": coverage.set_aside,
         "readings_per_week": coverage.readings_per_week,
         "overdue": coverage.overdue,
-    }
-
-
-def norm_json(norm: Norm) -> Json:
-    """Give how one measure is spread over a squad, or over one role of it."""
-    return {
-        **series_json(norm.series),
-        "role": norm.role,
-        "measure": norm.measure.value,
-        "direction": None if norm.direction is None else norm.direction.value,
-        "side": None if norm.side is None else norm.side.value,
-        "athletes": norm.athletes,
-        "p10": norm.p10,
-        "p25": norm.p25,
-        "median": norm.median,
-        "p75": norm.p75,
-        "p90": norm.p90,
     }
