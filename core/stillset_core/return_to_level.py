@@ -21,7 +21,7 @@ from stillset_core.records import STRENGTHS, Direction, Side
 from stillset_core.series import Reading
 from stillset_core.trend import Level, SeriesTrend, between, level_of, trend_of
 
-__all__ = ["FEWEST_READINGS", "SeriesReturn", "SideReturn", "return_of"]
+__all__ = ["FEWEST_READINGS", "MARKS", "SeriesReturn", "SideReturn", "return_of"]
 
 FEWEST_READINGS = 3
 """Counting readings of a side before the injury for a healthy baseline: as many as the engine asks for a change."""

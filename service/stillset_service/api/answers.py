@@ -65,6 +65,7 @@ def answer_table(
     table: Table[Row],
     rows: Callable[[], Sequence[Row]],
     shape: Callable[[Sequence[Row]], list[Json]],
+    beside: Callable[[], Json] | None = None,
 ) -> Response:
     """Answer one page of a table.
 
@@ -78,12 +79,19 @@ def answer_table(
         Gives all rows of the window, in any order; called only if the client's copy is no longer good.
     shape : Callable
         Makes the rows of the page ready for JSON.
+    beside : Callable or None
+        Gives members that stand beside the items in JSON; flat formats have no place for them.
     """
     wanted, tag, unchanged = _begin(basis)
     if unchanged:
         return unchanged
     page = _page(query, table, () if query.holds_nothing else rows())
-    answer = Response(body_of(shape(page.rows), table.columns, wanted), media_type=_media(wanted))
+    rows_shown = shape(page.rows)
+    if beside is not None and wanted is Format.JSON:
+        body = orjson.dumps({"items": rows_shown, **beside()})
+    else:
+        body = body_of(rows_shown, table.columns, wanted)
+    answer = Response(body, media_type=_media(wanted))
     if page.next_cursor is not None:
         answer.headers["Link"] = link_to_next(basis.request.url, page.next_cursor)
     return _finished(answer, tag)

@@ -10,8 +10,10 @@ from fastapi.responses import Response
 from stillset_core.attention import attention_of
 from stillset_core.load import LoadWeek, load_weeks
 from stillset_core.pain import PainEntry
+from stillset_core.periods import latest_injury
 from stillset_core.pipeline import AthleteState
 from stillset_core.records import Direction
+from stillset_core.return_to_level import SeriesReturn, return_of
 from stillset_core.series import Reading
 from stillset_service import clock
 from stillset_service.api.answers import Table, answer_object, answer_table, documented, once_each
@@ -29,7 +31,8 @@ from stillset_service.api.resources import Reader
 from stillset_service.api.squad_views import ATTENTION
 from stillset_service.api.windows import StandingQuery, TableQuery, TrendQuery, ViewQuery
 from stillset_service.books import open_documents
-from stillset_service.views.attention import attention_json
+from stillset_service.views.answered import AnsweredItem, answered, answered_json
+from stillset_service.views.periods import periods_of
 from stillset_service.views.sets import SetSeen, reading_json, set_json, sets_seen, standing_of
 from stillset_service.views.spelling import Json
 from stillset_service.views.strength import balance_json, trend_json
@@ -141,12 +144,19 @@ def readings(request: Request, ref: str, query: Annotated[StandingQuery, Query()
 
 @router.get("/trend")
 def trend(request: Request, ref: str, query: Annotated[TrendQuery, Query()], access: Reader) -> Response:
-    """Give level, change and state of every series; with ``history=true`` how they came about."""
+    """Give level, change and state of every series; with ``history=true`` how they came about.
+
+    ``return`` is null without an injury on file. Otherwise it compares each side with its level as of the last
+    injury's first day (midnight UTC), which stays as it was known then: ``percent`` with its 95 % interval, and the
+    probability that 90, 95 and 100 % have been reached. A side needs 3 counting readings before and one since.
+    """
     columns, flat = (HISTORY_COLUMNS, history_rows) if query.history else (TREND_COLUMNS, trend_rows)
     with open_athlete(request, access, ref, query) as opened:
         return answer_object(
             opened.basis,
-            lambda: trend_json(_shown(opened), history=query.holds if query.history else None),
+            lambda: trend_json(
+                _shown(opened), history=query.holds if query.history else None, returns=_returns(opened)
+            ),
             columns,
             flat,
         )
@@ -195,21 +205,30 @@ def pain(request: Request, ref: str, query: Annotated[TableQuery, Query()], acce
 
 @router.get("/attention")
 def attention(request: Request, ref: str, query: Annotated[TableQuery, Query()], access: Reader) -> Response:
-    """Give what to look at in this athlete, strongest first."""
+    """Give what to look at in this athlete, strongest first, with what was answered; snoozed items come last."""
     with open_athlete(request, access, ref, query) as opened:
-        return answer_table(
-            opened.basis,
-            query,
-            ATTENTION,
-            lambda: attention_of(opened.facts.ref, opened.state, opened.saved.protocol),
-            lambda page: [attention_json(item) for item in page],
-        )
+
+        def rows() -> tuple[AnsweredItem, ...]:
+            state, periods = opened.state, periods_of(opened.book.periods)
+            items = attention_of(opened.facts.ref, state, opened.saved.protocol, periods)
+            return answered(items, opened.answers, state.as_of)
+
+        return answer_table(opened.basis, query, ATTENTION, rows, lambda page: [answered_json(one) for one in page])
 
 
 def _shown(opened: OpenedAthlete) -> AthleteState:
     """Give the state, without any series when no instant can lie between ``from`` and ``to``."""
     nothing = opened.basis.query.holds_nothing
     return replace(opened.state, trends=(), balances=()) if nothing else opened.state
+
+
+def _returns(opened: OpenedAthlete) -> list[SeriesReturn | None]:
+    """Give the way back of every series that is shown, if the athlete has been injured."""
+    state, protocol = _shown(opened), opened.saved.protocol
+    injury = latest_injury(periods_of(opened.book.periods), state.as_of.date())
+    if injury is None:
+        return []
+    return [return_of(trend, state.readings, protocol, injury.begin) for trend in state.trends]
 
 
 def _times_as_sent(opened: OpenedAthlete, ids: Sequence[str]) -> dict[str, str]:

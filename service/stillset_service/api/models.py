@@ -6,12 +6,15 @@ from typing import Annotated
 
 from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, FiniteFloat, ValidationInfo
 
-from stillset_core.records import InstrumentKind, Side
+from stillset_core.periods import PeriodKind
+from stillset_core.records import Direction, InstrumentKind, Side
 from stillset_core.rfc3339 import parse_full_date
 from stillset_service.auth.scopes import Scope
+from stillset_service.views.answered import AnswerKind
 
 __all__ = [
     "AmendBody",
+    "AnswerBody",
     "AthleteBody",
     "AthletePatch",
     "KeyBody",
@@ -57,16 +60,6 @@ class Sex(StrEnum):
     FEMALE = "female"
     MALE = "male"
     OTHER = "other"
-
-
-class PeriodKind(StrEnum):
-    """What a period is about."""
-
-    INJURY = "injury"
-    REHABILITATION = "rehabilitation"
-    BREAK = "break"
-    BASELINE = "baseline"
-    COMPETITION = "competition"
 
 
 class SquadBody(_Strict):
@@ -151,6 +144,19 @@ class PlanBody(_Strict):
     weeks: Annotated[FiniteFloat, Field(ge=1, le=8)] = 3.0
     power: Annotated[FiniteFloat, Field(ge=0.5, le=0.9)] = 0.8
     decline_percent: Annotated[FiniteFloat, Field(gt=0, le=50)] | None = None
+
+
+class AnswerBody(_Strict):
+    """What is answered to an attention item: of an athlete or, without one, of an instrument's serial."""
+
+    athlete: Ref | None = None
+    rule: Annotated[str, Field(pattern=r"^[a-z-]{1,64}$")]
+    direction: Annotated[Direction, Field(strict=False)] | None = None
+    side: Annotated[Side, Field(strict=False)] | None = None
+    serial: Annotated[str, Field(min_length=1, max_length=40)] | None = None
+    answer: Annotated[AnswerKind, Field(strict=False)]
+    text: Annotated[str, Field(min_length=1, max_length=500)] | None = None
+    until: Day | None = None
 
 
 class KeyBody(_Strict):

@@ -1,6 +1,6 @@
 """An athlete or a squad opened for reading: one snapshot of the store, and what is derived from it when needed."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import datetime
@@ -17,8 +17,9 @@ from stillset_service.auth.scopes import Access
 from stillset_service.books import Book, open_book_of, open_books
 from stillset_service.problems import NotFound
 from stillset_service.recompute import state_of
-from stillset_service.store import athletes, protocols, squads
+from stillset_service.store import athletes, attention_answers, protocols, squads
 from stillset_service.store.athletes import AthleteFacts
+from stillset_service.store.attention_answers import AttentionAnswer
 from stillset_service.store.engine import Store
 from stillset_service.store.protocols import SavedProtocol
 from stillset_service.views.board import SquadState, squad_state
@@ -50,6 +51,11 @@ class OpenedAthlete:
         return state_of(self.book, self.saved, moment_of(self.basis.query, [self.book]))
 
     @cached_property
+    def answers(self) -> Sequence[AttentionAnswer]:
+        """What was answered to the athlete's attention items."""
+        return attention_answers.listed(self.connection, self.club_id, self.facts.id)
+
+    @cached_property
     def set_ids(self) -> dict[str, str]:
         """Ids of the sets by client_ref."""
         return {stored.client_ref: stored.id for stored in self.book.sets}
@@ -70,6 +76,11 @@ class OpenedSquad:
         """Everybody in the squad, as of one moment."""
         books = open_books(self.connection, self.club_id, self.ref)
         return squad_state(books, self.saved, moment_of(self.basis.query, books))
+
+    @cached_property
+    def answers(self) -> Sequence[AttentionAnswer]:
+        """What was answered to the club's attention items."""
+        return attention_answers.listed(self.connection, self.club_id)
 
 
 def moment_of(query: ViewQuery, books: Iterable[Book]) -> datetime:
@@ -115,5 +126,7 @@ def open_squad(request: Request, access: Access, ref: str, query: ViewQuery) -> 
             raise NotFound(f"The club has no squad {ref!r}.")
         saved = protocols.in_force(connection, access.club_id)
         everybody = athletes.listed(connection, access.club_id, squad.ref)
-        basis = Basis(request, query, (access.club_id, saved.version, *everybody))
+        # An answer about an instrument is no revision of any athlete.
+        newest = attention_answers.newest(connection, access.club_id)
+        basis = Basis(request, query, (access.club_id, saved.version, newest, *everybody))
         yield OpenedSquad(connection, access.club_id, squad.ref, saved, basis)

@@ -6,7 +6,7 @@ from typing import Annotated
 from fastapi import APIRouter, Depends, Query, Request
 from fastapi.responses import Response
 
-from stillset_core.attention import CATALOGUE, AttentionItem
+from stillset_core.attention import CATALOGUE
 from stillset_core.coverage import Coverage
 from stillset_core.norms import Measure, Norm, norms_of
 from stillset_core.records import STRENGTHS
@@ -17,7 +17,8 @@ from stillset_service.api.formats import Column, flags, lists, reals, texts, who
 from stillset_service.api.opened import open_squad
 from stillset_service.api.resources import Reader
 from stillset_service.api.windows import TableQuery
-from stillset_service.views.attention import attention_json, coverage_json
+from stillset_service.views.answered import AnsweredItem, answered, answered_json
+from stillset_service.views.attention import coverage_json, expected_false_calls_json
 from stillset_service.views.board import BoardEntry, board_row, coverages
 from stillset_service.views.error import error_json
 from stillset_service.views.norms import PERCENTILES, norm_json
@@ -72,18 +73,24 @@ BOARD: Table[BoardEntry] = Table(
     ),
     lambda entry: (entry.book.athlete.ref,),
 )
-ATTENTION: Table[AttentionItem] = Table(
+ATTENTION: Table[AnsweredItem] = Table(
     "attention",
-    (*texts("rule", "athlete", "direction", "side", "text"), *lists("evidence"), *texts("since")),
-    # Strongest first, as the core ranks them.
-    lambda item: (
-        _RANK[item.rule],
-        int(item.doubtful),
-        -float(item.weight),
-        item.athlete or "",
-        str(item.direction or ""),
-        str(item.side or ""),
-        item.text,
+    (
+        *texts("rule", "athlete", "direction", "side", "text"),
+        *lists("evidence"),
+        *texts("since", "clears"),
+        *lists("answer"),
+    ),
+    # Strongest first, as the core ranks them; what is snoozed last.
+    lambda one: (
+        int(one.snoozed),
+        _RANK[one.item.rule],
+        int(one.item.doubtful),
+        -float(one.item.weight),
+        one.item.athlete or "",
+        str(one.item.direction or ""),
+        str(one.item.side or ""),
+        one.item.text,
     ),
 )
 _OUTLOOK = ("detectable_percent", "interval_half_width_percent")
@@ -146,7 +153,7 @@ def board(request: Request, ref: str, query: Annotated[TableQuery, Query()], acc
     with open_squad(request, access, ref, query) as opened:
 
         def shape(page: Sequence[BoardEntry]) -> list[Json]:
-            return [board_row(entry) for entry in page]
+            return [board_row(entry, opened.answers) for entry in page]
 
         return answer_table(opened.basis, query, BOARD, lambda: opened.state.entries, shape)
 
@@ -174,13 +181,23 @@ def norms(request: Request, ref: str, query: Annotated[TableQuery, Query()], acc
 
 @router.get("/attention")
 def attention(request: Request, ref: str, query: Annotated[TableQuery, Query()], access: Reader) -> Response:
-    """Give what to look at in the squad today, strongest first, instruments included."""
+    """Give what to look at in the squad today, strongest first, instruments included, with what was answered.
+
+    Snoozed items come last. ``expected_false_calls`` beside the items is how many calls of a decline to expect in a
+    squad of this size in which nobody declines, at the protocol's present false_calls_per_season.
+    """
     with open_squad(request, access, ref, query) as opened:
 
-        def shape(page: Sequence[AttentionItem]) -> list[Json]:
-            return [attention_json(item) for item in page]
+        def rows() -> tuple[AnsweredItem, ...]:
+            return answered(opened.state.attention, opened.answers, opened.state.as_of)
 
-        return answer_table(opened.basis, query, ATTENTION, lambda: opened.state.attention, shape)
+        def shape(page: Sequence[AnsweredItem]) -> list[Json]:
+            return [answered_json(one) for one in page]
+
+        def beside() -> Json:
+            return {"expected_false_calls": expected_false_calls_json(len(opened.state.entries), opened.saved.protocol)}
+
+        return answer_table(opened.basis, query, ATTENTION, rows, shape, beside)
 
 
 @router.get("/coverage")

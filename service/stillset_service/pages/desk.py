@@ -17,6 +17,7 @@ from stillset_service.store import clubs, protocols, squads
 from stillset_service.store.engine import Store
 from stillset_service.store.protocols import SavedProtocol
 from stillset_service.views.board import BoardEntry, SquadState, squad_state
+from stillset_service.views.periods import periods_of
 
 __all__ = ["Desk", "OneAthlete", "desk_of", "one_of"]
 
@@ -103,7 +104,7 @@ def one_of(request: Request, access: Access, ref: str) -> OneAthlete | None:
 def _archived(books: Sequence[Book], ref: str, saved: SavedProtocol, squad: SquadState) -> tuple[BoardEntry, ...]:
     """Give the entry of an athlete who is no longer on the board, with what the athlete's own sets say."""
     return tuple(
-        BoardEntry(book, state, attention_of(ref, state, saved.protocol))
+        BoardEntry(book, state, attention_of(ref, state, saved.protocol, periods_of(book.periods)))
         for book in books
         if book.athlete.ref == ref
         for state in (state_of(book, saved, squad.as_of),)

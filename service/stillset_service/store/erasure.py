@@ -14,7 +14,7 @@ def erase(connection: Connection, club_id: str, athlete_id: str) -> None:
     _disown_moved_sets(connection, club_id, athlete_id)
     own_sets = "set_id IN (SELECT id FROM stored_set WHERE club_id = ? AND athlete_id = ?)"
     run(connection, f"DELETE FROM set_version WHERE {own_sets}", (club_id, athlete_id))  # noqa: S608 (constant)
-    for table in ("stored_set", "standard_position", "period", "audit"):
+    for table in ("stored_set", "standard_position", "period", "attention_answer", "audit"):
         run(connection, f"DELETE FROM {table} WHERE club_id = ? AND athlete_id = ?", (club_id, athlete_id))  # noqa: S608 (constants)
     run(connection, "DELETE FROM athlete WHERE club_id = ? AND id = ?", (club_id, athlete_id))
 

@@ -2,9 +2,13 @@
 
 from stillset_core.attention import AttentionItem
 from stillset_core.coverage import Coverage
+from stillset_core.protocol import Protocol
 from stillset_service.views.spelling import Json, series_json, spelled_time
 
-__all__ = ["attention_json", "coverage_json"]
+__all__ = ["attention_json", "coverage_json", "expected_false_calls_json"]
+
+SEASON_WEEKS = 40
+"""What the protocol's false_calls_per_season counts over."""
 
 
 def attention_json(item: AttentionItem) -> Json:
@@ -17,6 +21,18 @@ def attention_json(item: AttentionItem) -> Json:
         "text": item.text,
         "evidence": dict(item.evidence),
         "since": None if item.since is None else item.since.isoformat(),
+        "clears": item.clears,
+    }
+
+
+def expected_false_calls_json(athletes: int, protocol: Protocol) -> Json:
+    """Give how many calls of a decline to expect among athletes without one, over a season and in a week."""
+    per_season = athletes * protocol.false_calls_per_season
+    return {
+        "athletes": athletes,
+        "season_weeks": SEASON_WEEKS,
+        "per_season": per_season,
+        "per_week": per_season / SEASON_WEEKS,
     }
 
 

@@ -13,8 +13,10 @@ from stillset_service.books import Book
 from stillset_service.memory import Memory
 from stillset_service.recompute import state_of
 from stillset_service.store.athletes import AthleteFacts
+from stillset_service.store.attention_answers import AttentionAnswer
 from stillset_service.store.protocols import SavedProtocol
-from stillset_service.views.attention import attention_json
+from stillset_service.views.answered import answered, answered_json
+from stillset_service.views.periods import periods_of
 from stillset_service.views.spelling import Json, age_days, in_utc, series_json, spelled_time
 from stillset_service.views.strength import levels_json, ratios_json, side_gaps_json
 from stillset_service.views.work import load_week_json, pain_json, week_of_state
@@ -55,8 +57,8 @@ def squad_state(books: Iterable[Book], saved: SavedProtocol, as_of: datetime) ->
     return squad
 
 
-def board_row(entry: BoardEntry) -> Json:
-    """Give one athlete's row: the series used latest, and the pain stated last."""
+def board_row(entry: BoardEntry, answers: Sequence[AttentionAnswer] = ()) -> Json:
+    """Give one athlete's row: the series used latest, the pain stated last, and the club's answers to the attention."""
     facts, state = entry.book.athlete, entry.state
     trend = state.trends[0] if state.trends else None
     last_at = max((one.last_reading_at for one in state.trends if one.last_reading_at is not None), default=None)
@@ -74,7 +76,7 @@ def board_row(entry: BoardEntry) -> Json:
         "states": _states(trend),
         "pain": _last_pain(entry),
         "load": load_week_json(week_of_state(state)),
-        "attention": [attention_json(item) for item in entry.attention],
+        "attention": [answered_json(one) for one in answered(entry.attention, answers, state.as_of)],
     }
 
 
@@ -87,7 +89,8 @@ def coverages(entry: BoardEntry, saved: SavedProtocol) -> Sequence[Coverage]:
 
 def _derived(present: Sequence[Book], saved: SavedProtocol, as_of: datetime) -> SquadState:
     states = {book.athlete.ref: state_of(book, saved, as_of) for book in present}
-    attention = attention_of_squad(states, saved.protocol)
+    periods = {book.athlete.ref: periods_of(book.periods) for book in present}
+    attention = attention_of_squad(states, saved.protocol, periods)
     entries = tuple(
         BoardEntry(
             book, states[book.athlete.ref], tuple(item for item in attention if item.athlete == book.athlete.ref)

@@ -4,7 +4,8 @@ import orjson
 from sqlalchemy import Connection
 
 from stillset_service import clock
-from stillset_service.store import audit, periods, positions, sets
+from stillset_service.store import attention_answers, audit, periods, positions, sets
+from stillset_service.views.answered import answer_row_json
 from stillset_service.views.periods import period_json
 from stillset_service.views.spelling import Json
 
@@ -12,13 +13,16 @@ __all__ = ["export_json"]
 
 
 def export_json(connection: Connection, club_id: str, athlete_id: str) -> Json:
-    """Give sets with all their versions, standard positions, periods, and the changes that tell about the athlete."""
+    """Give sets with all their versions, standard positions, periods, answers, and the changes about the athlete."""
     return {
         "exported_at": clock.spelled(clock.microseconds(clock.now())),
         "standard_positions": [
             orjson.loads(saved.document) for saved in positions.listed(connection, club_id, athlete_id)
         ],
         "periods": [period_json(period) for period in periods.listed(connection, club_id, athlete_id)],
+        "attention_answers": [
+            answer_row_json(answer) for answer in attention_answers.listed(connection, club_id, athlete_id)
+        ],
         "sets": [_set_json(connection, club_id, stored) for stored in sets.of_athlete(connection, club_id, athlete_id)],
         "changes": [
             {"at": clock.spelled(entry.at_us), "key": entry.key_id, "action": entry.action}

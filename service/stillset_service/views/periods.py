@@ -1,9 +1,12 @@
-"""Periods as the API and the pages show them."""
+"""Periods as the API and the pages show them, and as the core takes them."""
 
+from collections.abc import Iterable
+
+from stillset_core.periods import Period, PeriodKind
 from stillset_service.store.periods import PeriodFacts
 from stillset_service.views.spelling import Json
 
-__all__ = ["period_json"]
+__all__ = ["period_json", "periods_of"]
 
 
 def period_json(period: PeriodFacts) -> Json:
@@ -15,3 +18,8 @@ def period_json(period: PeriodFacts) -> Json:
         "to": None if period.to_date is None else period.to_date.isoformat(),
         "note": period.note,
     }
+
+
+def periods_of(facts: Iterable[PeriodFacts]) -> tuple[Period, ...]:
+    """Give the spans without what only the club needs."""
+    return tuple(Period(PeriodKind(one.kind), one.from_date, one.to_date) for one in facts)

@@ -1,11 +1,12 @@
 """Trend and balance of an athlete: levels with their intervals, changes, states, ratios and side gaps."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from datetime import datetime
 
 from stillset_core.balance import Balance, Ratio, SideGap
 from stillset_core.pipeline import AthleteState
 from stillset_core.records import STRENGTHS, Direction, Side
+from stillset_core.return_to_level import MARKS, SeriesReturn, SideReturn
 from stillset_core.trend import Level, SeriesTrend, SideTrend, level_of
 from stillset_service.views.spelling import Json, in_utc, series_json, spelled_time
 
@@ -15,7 +16,9 @@ Chooser = Callable[[datetime], bool]
 """Says whether an instant was asked for."""
 
 
-def trend_json(state: AthleteState, *, history: Chooser | None = None) -> Json:
+def trend_json(
+    state: AthleteState, *, history: Chooser | None = None, returns: Sequence[SeriesReturn | None] = ()
+) -> Json:
     """Give the trend of every series of an athlete, the one used latest first.
 
     Parameters
@@ -24,8 +27,14 @@ def trend_json(state: AthleteState, *, history: Chooser | None = None) -> Json:
         Derived as of one moment.
     history : Chooser or None
         Which points of the smoothed history are given; None gives no history at all.
+    returns : sequence of SeriesReturn or None
+        The way back of each series after an injury; empty without one.
     """
-    return {"as_of": in_utc(state.as_of), "series": [_series(trend, history) for trend in state.trends]}
+    series = [
+        {**_series(trend, history), "return": _return(back)}
+        for trend, back in zip(state.trends, returns or [None] * len(state.trends), strict=True)
+    ]
+    return {"as_of": in_utc(state.as_of), "series": series}
 
 
 def balance_json(state: AthleteState) -> Json:
@@ -115,6 +124,30 @@ def _level(side: SideTrend) -> Json:
         "at_least": side.at_least,
         "readings": side.readings,
         "baseline": side.baseline,
+    }
+
+
+def _return(back: SeriesReturn | None) -> Json | None:
+    if back is None:
+        return None
+    sides = {
+        direction.value: {side.value: _side_return(back.sides.get((direction, side))) for side in Side}
+        for direction in Direction
+    }
+    return {"injured_on": back.injured_on.isoformat(), **sides}
+
+
+def _side_return(back: SideReturn | None) -> Json | None:
+    if back is None:
+        return None
+    percent, reached = back.percent, back.reached or (None, None, None)
+    return {
+        "baseline": _interval(back.baseline),
+        "readings_since": back.readings_since,
+        "percent": None if percent is None else percent.level,
+        "low": None if percent is None else percent.low,
+        "high": None if percent is None else percent.high,
+        **{f"reached_{mark}": probability for mark, probability in zip(MARKS, reached, strict=True)},
     }
 
 

@@ -4,7 +4,8 @@ from pathlib import Path
 
 from stillset_service.store.engine import fetch
 
-TABLES = ["athlete", "stored_set", "set_version", "standard_position", "period", "audit", "club", "squad", "api_key"]
+TABLES = ["athlete", "stored_set", "set_version", "standard_position", "period", "attention_answer", "audit", "club"]
+TABLES += ["squad", "api_key"]
 
 
 def everything_stored(service) -> str:
@@ -20,6 +21,8 @@ def filled(club, make_set) -> list[dict[str, object]]:
     club.send("PATCH", "/v1/athletes/Betray-1", json={"name": "Betray-3"})
     club.position("Betray-1", measured_by="Betray-4")
     club.post("/v1/athletes/Betray-1/periods", {"kind": "injury", "from": "2026-01-01", "note": "Betray-5"}, 201)
+    explained = {"athlete": "Betray-1", "rule": "no-reading-lately", "answer": "explained", "text": "Betray-10"}
+    club.post("/v1/attention/answers", explained, 201)
     made = [club.post_set(make_set("Betray-1", client_ref=f"c-{n}", note=f"Betray-6-{n}")) for n in range(3)]
     amend = {"reason": "Betray-7", "changes": {"note": "Betray-8"}}
     club.post(f"/v1/sets/{made[0]['id']}/amend", amend, 200)
@@ -30,12 +33,13 @@ def filled(club, make_set) -> list[dict[str, object]]:
 def test_an_export_holds_everything_on_record(club, make_set) -> None:
     filled(club, make_set)
     exported = club.get("/v1/athletes/Betray-1/export")
-    for number in range(1, 10):
+    for number in range(1, 11):
         assert f"Betray-{number}" in str(exported)
     assert exported["athlete"]["ref"] == "Betray-1"
     assert [one["status"] for one in exported["sets"]] == ["amended", "withdrawn", "active"]
     assert len(exported["standard_positions"]) == 1
     assert len(exported["periods"]) == 1
+    assert len(exported["attention_answers"]) == 1
 
 
 def test_erasure_leaves_nothing_of_the_athlete_and_frees_ref_and_client_refs(own_club, own_service, make_set) -> None:

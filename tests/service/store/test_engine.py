@@ -32,7 +32,7 @@ def test_upgrading_again_changes_nothing(store) -> None:
     store.upgrade()
     with store.read() as connection:
         assert fetch_one(connection, "SELECT name FROM api_key WHERE id = ?", (key.split("_")[1],))[0] == "first"
-        assert [tuple(row) for row in fetch(connection, "SELECT version_num FROM alembic_version")] == [("0001",)]
+        assert [tuple(row) for row in fetch(connection, "SELECT version_num FROM alembic_version")] == [("0002",)]
 
 
 def test_services_that_start_together_upgrade_once(new_store_address) -> None:

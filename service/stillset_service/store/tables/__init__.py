@@ -4,13 +4,14 @@ Instants are whole microseconds since the epoch, dates are ISO text, documents a
 """
 
 from stillset_service.store.tables.clubs import ApiKey, Audit, Club
-from stillset_service.store.tables.people import Athlete, Period, Squad, StandardPositionRow
+from stillset_service.store.tables.people import Athlete, AttentionAnswerRow, Period, Squad, StandardPositionRow
 from stillset_service.store.tables.protocols import ProtocolVersion
 from stillset_service.store.tables.sets import SetVersion, StoredSetRow
 
 __all__ = [
     "ApiKey",
     "Athlete",
+    "AttentionAnswerRow",
     "Audit",
     "Club",
     "Period",

@@ -68,3 +68,22 @@ class Period(SQLModel, table=True):
     from_date: str = Field(sa_type=Text)
     to_date: str | None = Field(default=None, sa_type=Text)
     note: str | None = Field(default=None, sa_type=Text)
+
+
+class AttentionAnswerRow(SQLModel, table=True):
+    """What was answered to an attention item. It is about an athlete or, without one, about an instrument's serial."""
+
+    __tablename__ = "attention_answer"
+
+    id: str = Field(sa_type=Text, primary_key=True)
+    club_id: str = Field(sa_type=Text, foreign_key="club.id", index=True)
+    athlete_id: str | None = Field(default=None, sa_type=Text, foreign_key="athlete.id", index=True)
+    rule: str = Field(sa_type=Text)
+    direction: str | None = Field(default=None, sa_type=Text)
+    side: str | None = Field(default=None, sa_type=Text)
+    serial: str | None = Field(default=None, sa_type=Text)
+    answer: str = Field(sa_type=Text)
+    text: str | None = Field(default=None, sa_type=Text)
+    until_date: str | None = Field(default=None, sa_type=Text)
+    key_id: str = Field(sa_type=Text)
+    at_us: int = Field(sa_type=BigInteger)
