@@ -70,5 +70,6 @@ def newest(connection: Connection, club_id: str) -> str | None:
 
 
 def _answer(row: SqlRow) -> AttentionAnswer:
-    until = None if row[8] is None else date.fromisoformat(row[8])
-    return AttentionAnswer(*row[:8], until=until, key_id=row[9], at_us=row[10])
+    values = list(row)
+    values[8] = None if row[8] is None else date.fromisoformat(row[8])
+    return AttentionAnswer(*values)
