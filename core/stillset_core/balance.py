@@ -9,7 +9,7 @@ ratio had been measured.
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from enum import StrEnum
 
@@ -20,6 +20,7 @@ from stillset_core.protocol import Protocol, SideGapFormula
 from stillset_core.records import STRENGTHS, Direction, Side
 from stillset_core.series import SeriesKey
 from stillset_core.side_gap import MAX_LOG_RATIO, gap_percent
+from stillset_core.steadiness import Lead, gap_in_words, sessions_led
 from stillset_core.trend import SeriesTrend
 
 __all__ = ["Z_95", "Balance", "BandState", "Ratio", "SideGap", "Stronger", "balance_of"]
@@ -77,7 +78,8 @@ class SideGap:
 
     ``low`` and ``high`` are the ends of the 95 % interval. ``beyond_noise`` says that the 95 %
     interval of ln(left ÷ right) excludes 0. The usual band is in the same formula; ``since`` is the
-    first session end of the present stretch outside it.
+    first session end of the present stretch outside it. ``lead`` says in how many of the latest sessions
+    the smoothed state had the same side stronger; None where neither is, or the sessions are too few.
     """
 
     formula: SideGapFormula
@@ -90,6 +92,8 @@ class SideGap:
     usual_high: float | None = None
     state: BandState = BandState.TOO_FEW
     since: datetime | None = None
+    lead: Lead | None = None
+    in_words: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,7 +145,8 @@ def balance_of(trend: SeriesTrend, protocol: Protocol, dominant_side: Side | Non
         contrast = _contrast(trend, (direction, Side.LEFT), (direction, Side.RIGHT))
         if contrast is None:
             return SideGap(protocol.side_gap_formula)
-        return _side_gap(contrast, protocol.side_gap_formula, percent)
+        found = _side_gap(contrast, protocol.side_gap_formula, percent)
+        return _with_words(found, contrast.smoothed, dominant_side)
 
     return Balance(
         key=trend.key,
@@ -154,12 +159,16 @@ def balance_of(trend: SeriesTrend, protocol: Protocol, dominant_side: Side | Non
 
 @dataclass(frozen=True, slots=True)
 class _Contrast:
-    """Difference of two log levels: value, ends of its 95 % interval, usual band if there is one, outside it since."""
+    """Difference of two log levels: value, ends of its 95 % interval, usual band if there is one, outside it since.
+
+    ``smoothed`` is its history at the session ends at which both had been measured.
+    """
 
     value: float
     interval: tuple[float, float]
     usual: tuple[float, float] | None
     since: datetime | None
+    smoothed: NDArray[np.float64]
 
 
 def _ratio(contrast: _Contrast) -> Ratio:
@@ -190,6 +199,17 @@ def _side_gap(contrast: _Contrast, formula: SideGapFormula, percent: Callable[[f
         state=state,
         since=contrast.since,
     )
+
+
+def _with_words(gap: SideGap, smoothed: NDArray[np.float64], dominant_side: Side | None) -> SideGap:
+    """Add how steadily the stronger side leads, and the gap in words."""
+    if gap.percent is None or gap.stronger is None or gap.stronger is Stronger.NEITHER:
+        return replace(gap, in_words=None if gap.percent is None else "Neither side is the stronger one.")
+    side = Side(gap.stronger.value)
+    lead = sessions_led(smoothed, side)
+    noise = "beyond noise" if gap.beyond_noise else "within noise"
+    size = f"by {abs(gap.percent):.1f} % ({gap.formula.value}), {noise}"
+    return replace(gap, lead=lead, in_words=gap_in_words(side, size, lead, dominant_side))
 
 
 def _exp(log_ratio: float) -> float:
@@ -228,7 +248,7 @@ def _contrast(trend: SeriesTrend, over: tuple[Direction, Side], under: tuple[Dir
     rows = [row for row, at in enumerate(trend.history.at) if both[row] and end - USUAL_SPAN <= at <= end]
     usual = _usual(smoothed[rows])
     since = None if usual is None else _outside_since(trend.history.at, smoothed, usual)
-    return _Contrast(value, (value - half, value + half), usual, since)
+    return _Contrast(value, (value - half, value + half), usual, since, smoothed[both])
 
 
 def _usual(smoothed: NDArray[np.float64]) -> tuple[float, float] | None:

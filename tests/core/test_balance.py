@@ -11,6 +11,7 @@ from stillset_core.balance import BandState, Stronger, balance_of
 from stillset_core.protocol import Protocol, SideGapFormula
 from stillset_core.records import Direction, InstrumentKind, Quantity, Side
 from stillset_core.series import SeriesKey
+from stillset_core.steadiness import Lead
 
 AS_OF = datetime(2026, 9, 30, tzinfo=UTC)
 KEY = SeriesKey("supine-bent-knee", 60.0, InstrumentKind.FIXED_FRAME, Quantity.FORCE)
@@ -166,3 +167,46 @@ def test_a_ratio_outside_its_band_says_since_when():
     assert balance(trend).ratio_left.since == AS_OF - timedelta(days=13)
     assert balance(trend).gap_squeeze.since == AS_OF - timedelta(days=13)
     assert balance(trend).ratio_right.since is None
+
+
+def test_the_stronger_side_leads_in_so_many_of_the_last_twelve_sessions():
+    right, left = (280.0, 300.0, 300.0, 290.0), (310.0, 300.0, 300.0, 290.0)
+    rows = weekly([left] * 3 + [right] * 4 + [left] * 4 + [right] * 9)
+    gap = balance(a_trend(levels=left, rows=rows)).gap_squeeze
+    assert gap.lead == Lead(8, 12)  # with now, the latest twelve are four weeks of left stronger before four of right
+    assert gap.lead.percent == pytest.approx(100 * 8 / 12)
+
+
+def test_fewer_than_eight_sessions_with_both_sides_lead_nowhere():
+    left = (310.0, 300.0, 300.0, 290.0)
+    assert balance(a_trend(levels=left, rows=weekly([left] * 7))).gap_squeeze.lead == Lead(8, 8)
+    assert balance(a_trend(levels=left, rows=weekly([left] * 6))).gap_squeeze.lead is None
+    assert balance(a_trend(levels=left, rows=weekly([left] * 20), first_days=50)).gap_squeeze.lead is None
+
+
+@pytest.mark.parametrize(
+    ("dominant", "words"),
+    [
+        (None, "Left is the stronger one by 20.0 % (of-stronger), beyond noise."),
+        (Side.LEFT, "Left, the dominant side, is the stronger one by 20.0 % (of-stronger), beyond noise."),
+        (Side.RIGHT, "Left, not the dominant side, is the stronger one by 20.0 % (of-stronger), beyond noise."),
+    ],
+)
+def test_a_gap_in_words_takes_the_dominant_side_into_account(dominant, words):
+    assert balance(a_trend(levels=(400, 320, 300, 300)), dominant).gap_squeeze.in_words == words
+
+
+def test_a_gap_in_words_says_how_steady_it_is_and_whether_it_is_noise():
+    levels = (300.0, 306.0, 300.0, 300.0)
+    gap = balance(a_trend(levels=levels, rows=weekly([levels] * 11)), side_gap_formula="log-ratio").gap_squeeze
+    assert gap.in_words == (
+        "Right is the stronger one by 2.0 % (log-ratio), within noise. It was in 12 of the last 12 sessions."
+    )
+
+
+def test_sides_that_are_alike_have_no_stronger_one_and_no_gap_has_no_words():
+    assert (
+        balance(a_trend(rows=weekly([(300.0,) * 4] * 12))).gap_squeeze.in_words == "Neither side is the stronger one."
+    )
+    missing = balance(a_trend(seen=(True, False, True, True))).gap_squeeze
+    assert (missing.lead, missing.in_words) == (None, None)

@@ -47,6 +47,9 @@ BALANCE_COLUMNS = (
     *reals("value", "percent", "low", "high"),
     *texts("formula", "stronger"),
     *flags("beyond_noise"),
+    *reals("consistent_percent"),
+    *wholes("consistent_sessions"),
+    *texts("in_words"),
     *reals("usual_low", "usual_high"),
     *texts("state"),
 )

@@ -47,6 +47,9 @@ _GAP_COLUMNS = (
     *reals("percent", "low", "high"),
     *texts("formula", "stronger"),
     *flags("beyond_noise"),
+    *reals("consistent_percent"),
+    *wholes("consistent_sessions"),
+    *texts("in_words"),
     *_BAND_COLUMNS,
 )
 

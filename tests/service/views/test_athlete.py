@@ -130,6 +130,9 @@ def test_ratio_and_side_gap_are_those_of_the_levels(api, set_of) -> None:
     gap = balance["side_gap"]["squeeze"]
     assert gap["percent"] == pytest.approx(100 * (left - right) / max(left, right), rel=1e-9)
     assert (gap["formula"], gap["stronger"]) == ("of-stronger", "left")
+    assert (gap["consistent_percent"], gap["consistent_sessions"]) == (100, 10)
+    assert gap["in_words"].startswith(f"Left is the stronger one by {gap['percent']:.1f} % (of-stronger), ")
+    assert gap["in_words"].endswith("It was in 10 of the last 10 sessions.")
 
 
 def test_load_is_by_iso_week_of_the_local_date_and_of_the_sets_in_the_window(api, set_of) -> None:
