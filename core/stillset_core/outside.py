@@ -122,12 +122,12 @@ _MOSLER_BREAK = Publication(
     Tag.READ,
 )
 _BEDDOWS = Publication(
-    "Beddows et al. 2020, Phys Ther Sport 46:169-176",
+    "Beddows et al. 2020, Physical Therapy in Sport 46:169-176",
     "Abstract read; that the instrument was hand-held is from memory.",
     Tag.READ,
 )
 _BEDDOWS_BREAK = Publication(
-    "Beddows et al. 2020, Phys Ther Sport 46:169-176",
+    "Beddows et al. 2020, Physical Therapy in Sport 46:169-176",
     "Eccentric tests give more than isometric holds. Abstract read; that the instrument was hand-held is from memory.",
     Tag.READ,
 )

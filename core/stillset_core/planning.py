@@ -17,9 +17,9 @@ from stillset_core.protocol import Protocol
 from stillset_core.records import Quantity
 from stillset_core.trend.calling import thresholds_at
 from stillset_core.trend.decline_bank import DEPTHS, PATTERN_COUNT, RAMP_DAYS
-from stillset_core.trend.level import NORMAL_95
+from stillset_core.trend.level import LARGEST_LOG, NORMAL_95
 from stillset_core.trend.parameters import Parameters, model_at, parameters_for
-from stillset_core.trend.rows import noise_variance
+from stillset_core.trend.rows import LARGEST_CORRELATION, noise_variance
 
 __all__ = ["FEWEST_SETS", "Habit", "Outlook", "Question", "detection_probability", "outlook_of"]
 
@@ -122,7 +122,8 @@ def outlook_of(habit: Habit, question: Question, protocol: Protocol) -> Outlook:
         largest = -math.log1p(-LARGEST_DECLINE)
         if missing(largest) > 0:
             detectable = -100 * math.expm1(-float(brentq(missing, 0.0, largest)))
-    return Outlook(detectable, 100 * math.expm1(NORMAL_95 * math.sqrt(_level_variance(habit, protocol))))
+    half = NORMAL_95 * math.sqrt(_level_variance(habit, protocol))
+    return Outlook(detectable, 100 * math.expm1(min(half, LARGEST_LOG)))
 
 
 def detection_probability(habit: Habit, question: Question, protocol: Protocol, decline_percent: float) -> float | None:
@@ -190,7 +191,7 @@ def _components(parameters: Parameters, noise_scale: float) -> tuple[_Component,
     """Sum of the four levels, squeeze less spread, and left less right in both directions."""
     model = model_at(parameters, noise_scale)
     noise = noise_variance(parameters.reps_standard, parameters)
-    shared = min(parameters.side_noise_correlation * parameters.noise_sd**2, noise)
+    shared = min(parameters.side_noise_correlation * parameters.noise_sd**2, LARGEST_CORRELATION * noise)
     both = model.noise_scale * (noise + shared)
     between = model.noise_scale * (noise - shared)
     usual = 1 - parameters.outlier_share

@@ -1,6 +1,8 @@
 """Planning: what a rhythm of sets shows, against the engine itself."""
 
+import math
 from datetime import UTC, datetime, timedelta
+from itertools import product
 
 import numpy as np
 import pytest
@@ -110,3 +112,27 @@ def test_fewer_than_four_counting_sets_in_the_time_give_no_figure(sets_per_week,
 def test_what_would_have_to_fall_by_more_than_half_is_not_shown():
     noisy = parse_protocol({"trend": {"noise_sd": 0.4}})
     assert outlook_of(Habit(2), Question(), noisy).detectable_percent is None
+
+
+EXTREMES = {
+    "drift_per_sqrt_day": [0, 10],
+    "drift_correlation": [0, 0.999999999],
+    "noise_sd": [1e-300, 10],
+    "side_noise_correlation": [0, 0.999999999],
+    "session_sd": [0, 10],
+    "outlier_share": [0, 0.999999999],
+    "rep_sd": [0, 10],
+}
+
+
+@pytest.mark.parametrize("summary", ["best", "mean"])
+@pytest.mark.parametrize("habit", [Habit(0.1, 0.01, 3.0), Habit(21, 1.0, 0.3)])
+def test_every_figure_is_finite_at_the_ends_of_the_settings(habit, summary):
+    for values in product(*EXTREMES.values()):
+        settings = {"trend": dict(zip(EXTREMES, values, strict=True)), "summary": summary}
+        protocol = parse_protocol(settings | {"false_calls_per_season": 40})
+        found = outlook_of(habit, Question(weeks=8, power=0.5), protocol)
+        assert 0 <= found.interval_half_width_percent < math.inf
+        assert found.detectable_percent is None or 0 < found.detectable_percent <= 50
+        probability = detection_probability(habit, Question(weeks=8), protocol, 10.0)
+        assert probability is None or 0 <= probability <= 1
