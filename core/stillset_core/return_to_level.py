@@ -77,11 +77,13 @@ def return_of(trend: SeriesTrend, readings: Sequence[Reading], protocol: Protoco
     SeriesReturn
         Without any side where the series has no healthy baseline.
     """
-    then = datetime.combine(injured_on, time(), UTC) - timedelta(microseconds=1)
+    start = datetime.combine(injured_on, time(), UTC)
     of_series = [reading for reading in readings if reading.series == trend.key]
-    healthy = [reading for reading in of_series if reading.performed_at <= then]
-    if not healthy or then > trend.as_of:
+    healthy = [reading for reading in of_series if reading.performed_at < start]
+    if not healthy or start > trend.as_of:
         return SeriesReturn(injured_on, {})
+    # Only now: the first day of the calendar has no moment before it, and no reading either.
+    then = start - timedelta(microseconds=1)
     frozen = trend_of(healthy, protocol, then)
     joint = between(of_series, protocol, trend.noise_scale, then, trend.as_of)
     sides: dict[tuple[Direction, Side], SideReturn] = {}
