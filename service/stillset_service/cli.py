@@ -1,12 +1,14 @@
 """The command ``stillset``: names, options and help; the work is in ``commands``."""
 
 import sys
+import warnings
 from collections.abc import Sequence
 from pathlib import Path
 from typing import Annotated
 
 import anyio
 import typer
+from pydantic.warnings import UnsupportedFieldAttributeWarning
 from sqlalchemy.exc import SQLAlchemyError
 
 from stillset_core.errors import StillsetError
@@ -168,6 +170,8 @@ def key_revoke(
 
 def main() -> None:
     """Run the command line; every failure is one line on stderr and an exit code."""
+    # FastAPI silences this while it reads its routes, but per process: a thread that compiles meanwhile can undo that.
+    warnings.filterwarnings("ignore", category=UnsupportedFieldAttributeWarning)
     sys.exit(_run(sys.argv[1:]))
 
 
