@@ -34,13 +34,19 @@ def test_attention_comes_before_the_table_as_sentences(open_page):
         ("MB-22", "Pain"),
         ("MB-11", "lower bounds"),
         ("MB-19", "Bar height"),
-        ("MB-24", "No reading has counted"),
     ],
 )
 def test_each_planted_story_is_among_the_first_things_to_look_at(open_page, club, who, words):
     name = next(athlete["name"] for athlete in club.season.athletes if athlete["ref"] == who)
     item = open_page().page.locator(".look > .lookouts > li", has_text=name)
     expect(item).to_contain_text(words)
+
+
+def test_an_athlete_in_a_break_is_not_called_overdue(open_page, club):
+    name = next(athlete["name"] for athlete in club.season.athletes if athlete["ref"] == "MB-24")
+    page = open_page().page
+    expect(page.locator(".board tbody tr", has_text="MB-24")).to_contain_text("27 days ago")
+    expect(page.locator(".look > .lookouts > li", has_text=name)).to_have_count(0)
 
 
 def test_a_row_says_what_the_athlete_is_or_lately_was_away_for(open_page):
