@@ -22,11 +22,10 @@ from stillset_core.series import SeriesKey
 from stillset_core.side_gap import MAX_LOG_RATIO, gap_percent
 from stillset_core.steadiness import Lead, gap_in_words, sessions_led
 from stillset_core.trend import SeriesTrend
+from stillset_core.trend.level import NORMAL_95
 
-__all__ = ["Z_95", "Balance", "BandState", "Ratio", "SideGap", "Stronger", "balance_of"]
+__all__ = ["Balance", "BandState", "Ratio", "SideGap", "Stronger", "balance_of"]
 
-Z_95 = 1.959964
-"""Standard normal quantile of a central 95 % interval, as the engine's equations print it."""
 USUAL_SD = 1.96
 """Half width of the usual band in standard deviations."""
 USUAL_SPAN = timedelta(weeks=26)
@@ -242,7 +241,7 @@ def _contrast(trend: SeriesTrend, over: tuple[Direction, Side], under: tuple[Dir
         return None
     value = float(trend.mean[i] - trend.mean[j])
     variance = float(trend.covariance[i, i] + trend.covariance[j, j] - 2 * trend.covariance[i, j])
-    half = Z_95 * math.sqrt(max(variance, 0.0))
+    half = NORMAL_95 * math.sqrt(max(variance, 0.0))
     smoothed: NDArray[np.float64] = trend.history.mean[:, i] - trend.history.mean[:, j]
     end = trend.as_of - USUAL_GAP
     rows = [row for row, at in enumerate(trend.history.at) if both[row] and end - USUAL_SPAN <= at <= end]

@@ -20,6 +20,7 @@ from stillset_core.protocol import Protocol
 from stillset_core.records import STRENGTHS, Direction, Side
 from stillset_core.series import Reading
 from stillset_core.trend import Level, SeriesTrend, between, level_of, trend_of
+from stillset_core.trend.change import normal_cdf
 
 __all__ = ["FEWEST_READINGS", "MARKS", "SeriesReturn", "SideReturn", "return_of"]
 
@@ -105,9 +106,5 @@ def _side(baseline: Level, since: int, log_share: float, variance: float) -> Sid
     share = level_of(log_share, variance)
     percent = Level(100 * share.level, 100 * share.low, 100 * share.high)
     sd = math.sqrt(max(variance, 1e-18))
-    at_90, at_95, at_100 = (_normal_cdf((log_share - math.log(mark / 100)) / sd) for mark in MARKS)
+    at_90, at_95, at_100 = (normal_cdf(log_share - math.log(mark / 100), sd) for mark in MARKS)
     return SideReturn(baseline, since, percent, (at_90, at_95, at_100))
-
-
-def _normal_cdf(distance: float) -> float:
-    return 0.5 * math.erfc(-distance / math.sqrt(2))

@@ -1,6 +1,7 @@
 """What is derived of an athlete, computed once and remembered."""
 
-from datetime import datetime
+from collections.abc import Iterable
+from datetime import UTC, datetime, time
 
 from stillset_core.history import judge_history
 from stillset_core.judged import JudgedSet
@@ -9,7 +10,7 @@ from stillset_service.books import Book
 from stillset_service.memory import Memory
 from stillset_service.store.protocols import SavedProtocol
 
-__all__ = ["judged_of", "state_of"]
+__all__ = ["default_as_of", "judged_of", "present_moment", "state_of"]
 
 Input = tuple[str, int, int]
 """Everything that judging depends on: the athlete's id and revision, and the version of the protocol."""
@@ -18,6 +19,22 @@ _JUDGED: Memory[Input, tuple[JudgedSet, ...]] = Memory(capacity=100_000)
 """Weighed by number of sets."""
 _STATES: Memory[tuple[Input, datetime], AthleteState] = Memory(capacity=100_000)
 """Weighed by number of sets."""
+
+
+def default_as_of(now: datetime, last_performed_at: datetime | None) -> datetime:
+    """Return the moment of knowledge when none is asked for.
+
+    The end of the current UTC day, so that answers and their tags hold still for a day; later when
+    a set was performed later than that by its own clock.
+    """
+    end_of_day = datetime.combine(now.astimezone(UTC).date(), time.max, UTC)
+    return end_of_day if last_performed_at is None else max(end_of_day, last_performed_at.astimezone(UTC))
+
+
+def present_moment(books: Iterable[Book], now: datetime) -> datetime:
+    """Return the default moment of knowledge of some athletes together."""
+    last = max((book.active[-1].performed_at for book in books if book.active), default=None)
+    return default_as_of(now, last)
 
 
 def state_of(book: Book, saved: SavedProtocol, as_of: datetime) -> AthleteState:

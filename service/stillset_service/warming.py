@@ -15,8 +15,7 @@ from sqlalchemy.exc import SQLAlchemyError
 from stillset_service import clock
 from stillset_service.api.operations import engine
 from stillset_service.books import open_books
-from stillset_service.pages.desk import end_of_day
-from stillset_service.recompute import state_of
+from stillset_service.recompute import present_moment, state_of
 from stillset_service.store import clubs, protocols
 from stillset_service.store.engine import Store
 from stillset_service.views.board import squad_state
@@ -54,7 +53,7 @@ def warm(store: Store, stopped: threading.Event) -> int:
         derived += sum(len(book.sets) for book in books)
         if derived > MOST_SETS:
             break
-        as_of = end_of_day(books, clock.now())
+        as_of = present_moment(books, clock.now())
         for book in books:
             if stopped.is_set():
                 return derived

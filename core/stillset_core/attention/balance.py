@@ -15,10 +15,11 @@ from numpy.typing import NDArray
 
 from stillset_core.attention.decline import falling_sides
 from stillset_core.attention.item import AttentionItem, Evidence, Watched
-from stillset_core.balance import Z_95, BandState, Ratio, SideGap
+from stillset_core.balance import BandState, Ratio, SideGap
 from stillset_core.numbers import Figure, day, interval, number
 from stillset_core.records import STRENGTHS, Direction, Side
 from stillset_core.trend import SeriesTrend
+from stillset_core.trend.level import NORMAL_95
 
 __all__ = [
     "RATIO_OUTSIDE",
@@ -172,7 +173,7 @@ def _lead(trend: SeriesTrend, direction: Direction) -> _Lead | None:
     sign = 1.0 if now > 0 else -1.0
     variance = _gap_variance(trend.covariance, left, right) + _gap_variance(history.covariance[row], left, right)
     side = Side.LEFT if now > 0 else Side.RIGHT
-    return _Lead(side, history.at[row], sign * now, sign * then, Z_95 * math.sqrt(variance))
+    return _Lead(side, history.at[row], sign * now, sign * then, NORMAL_95 * math.sqrt(variance))
 
 
 def _gap_variance(covariance: NDArray[np.float64], left: int, right: int) -> float:

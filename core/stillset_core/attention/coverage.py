@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from datetime import UTC, datetime, time, timedelta
 
 from stillset_core.attention.item import AttentionItem, Watched
+from stillset_core.attention.reasons import by_rule, commonest
 from stillset_core.coverage import LATELY, is_overdue
 from stillset_core.judged import JudgedSet
 from stillset_core.judging.outcome import DirectionOutcome, Standing
@@ -94,7 +95,7 @@ def only_at_least(watched: Watched) -> Iterator[AttentionItem]:
             "at_least": len(bounds),
             "last_reading_at": None if last is None else spelled(last),
             "days": LATELY.days,
-            **{f"by_{rule}": count for rule, count in sorted(reasons.items())},
+            **by_rule(reasons),
         },
         since=first.date(),
         weight=float(len(bounds)),
@@ -108,7 +109,7 @@ def many_set_aside(watched: Watched) -> Iterator[AttentionItem]:
     if len(aside) < FEWEST_ASIDE or len(aside) < SHARE_ASIDE * len(lately):
         return
     reasons = Counter(rule for outcome in aside for rule in _rules(outcome))
-    rule, count = min(reasons.items(), key=lambda item: (-item[1], item[0]))
+    rule, count = commonest(reasons)
     yield AttentionItem(
         rule=MANY_SET_ASIDE,
         athlete=watched.athlete,
@@ -122,7 +123,7 @@ def many_set_aside(watched: Watched) -> Iterator[AttentionItem]:
             "set_aside": len(aside),
             "logged": len(lately),
             "days": LATELY.days,
-            **{f"by_{rule}": count for rule, count in sorted(reasons.items())},
+            **by_rule(reasons),
         },
         since=min(one.record.performed_at for one in _lately(watched) if _of(one, Standing.SET_ASIDE)).date(),
         weight=len(aside) / len(lately),

@@ -30,6 +30,7 @@ from stillset_core.judging.outcome import Counted
 from stillset_core.numbers import Figure, day
 from stillset_core.records import STRENGTHS, Side
 from stillset_core.series import Reading, SeriesKey
+from stillset_core.trend.level import NORMAL_95
 
 __all__ = ["INSTRUMENT_SHIFT", "instrument_shift", "on_serial"]
 
@@ -52,7 +53,6 @@ NORMAL_MAD = 1.4826
 """SD of a normal distribution over its median absolute deviation."""
 MEDIAN_ERROR = 1.2533
 """Standard error of the median of normal values over that of their mean, √(π ÷ 2)."""
-Z_95 = 1.959964
 SMALLEST_SPREAD = 0.02
 """Athletes' shifts differ by at least this SD, so that a few that chance to be equal are not taken for certainty."""
 
@@ -197,7 +197,7 @@ def _compare(on: NDArray[np.float64], off: NDArray[np.float64]) -> _Comparison:
 
 
 def _item(serial: str, on: Sequence[_Shift], others: int, compared: _Comparison) -> AttentionItem:
-    half = Z_95 * compared.error
+    half = NORMAL_95 * compared.error
     percent, low, high = (100 * math.expm1(compared.difference + end) for end in (0.0, -half, half))
     difference = Figure(percent, low, high, "%", signed=True)
     than = "than before" if compared.alone else f"against {others} on others"

@@ -5,6 +5,7 @@ from collections.abc import Iterator, Sequence
 from datetime import timedelta
 
 from stillset_core.attention.item import AttentionItem, Watched
+from stillset_core.attention.reasons import by_rule, commonest
 from stillset_core.judged import JudgedSet
 from stillset_core.judging.outcome import Remark
 from stillset_core.numbers import day, interval, number
@@ -57,7 +58,7 @@ def position_often_off(watched: Watched) -> Iterator[AttentionItem]:
     if len(off) < FEWEST_OFF:
         return
     reasons = Counter(rule for one in off for rule in _off(one))
-    rule, count = min(reasons.items(), key=lambda item: (-item[1], item[0]))
+    rule, count = commonest(reasons)
     yield AttentionItem(
         rule=POSITION_OFTEN_OFF,
         athlete=watched.athlete,
@@ -71,7 +72,7 @@ def position_often_off(watched: Watched) -> Iterator[AttentionItem]:
             "off": len(off),
             "sets": len(recent),
             "days": RECENT.days,
-            **{f"by_{rule}": count for rule, count in sorted(reasons.items())},
+            **by_rule(reasons),
         },
         since=off[0].record.performed_at.date(),
         weight=len(off) / len(recent),

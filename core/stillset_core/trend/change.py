@@ -6,7 +6,7 @@ from enum import StrEnum
 
 from stillset_core.trend.level import LARGEST_LOG, NORMAL_95
 
-__all__ = ["Change", "State", "change_of", "state_of"]
+__all__ = ["Change", "State", "change_of", "normal_cdf", "state_of"]
 
 SURE = 0.90
 """Probability from which a change is called falling or rising."""
@@ -62,8 +62,8 @@ def change_of(mean: float, variance: float, smallest_percent: float) -> Change:
         percent=_percent(mean),
         low=_percent(mean - NORMAL_95 * sd),
         high=_percent(mean + NORMAL_95 * sd),
-        probability_below=_normal_cdf(fall - mean, sd),
-        probability_above=_normal_cdf(mean - rise, sd),
+        probability_below=normal_cdf(fall - mean, sd),
+        probability_above=normal_cdf(mean - rise, sd),
     )
 
 
@@ -83,7 +83,7 @@ def _percent(change: float) -> float:
     return 100 * math.expm1(min(change, LARGEST_LOG))
 
 
-def _normal_cdf(distance: float, sd: float) -> float:
+def normal_cdf(distance: float, sd: float) -> float:
     """Share of a centred normal distribution below a distance; a step where it has no spread."""
     if sd == 0.0:
         return 1.0 if distance > 0 else 0.0

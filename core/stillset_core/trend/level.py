@@ -6,7 +6,7 @@ from dataclasses import dataclass
 __all__ = ["LARGEST_LOG", "NORMAL_95", "Level", "level_of", "weekly_percent"]
 
 NORMAL_95 = 1.959964
-"""Half width of a central 95 % interval in SDs of a normal distribution."""
+"""Half width of a central 95 % interval in SDs of a normal distribution, as the engine's equations print it."""
 LARGEST_LOG = 700.0
 """Log levels stop here: beyond it the exponential leaves double precision, as overrides of the drift can make it."""
 WEEK = 7.0

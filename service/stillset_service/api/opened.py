@@ -12,11 +12,11 @@ from sqlalchemy import Connection
 from stillset_core.pipeline import AthleteState
 from stillset_service import clock
 from stillset_service.api.answers import Basis
-from stillset_service.api.windows import ViewQuery, computable, default_as_of
+from stillset_service.api.windows import ViewQuery, computable
 from stillset_service.auth.scopes import Access
 from stillset_service.books import Book, open_book_of, open_books
 from stillset_service.problems import NotFound
-from stillset_service.recompute import state_of
+from stillset_service.recompute import present_moment, state_of
 from stillset_service.store import athletes, attention_answers, protocols, squads
 from stillset_service.store.athletes import AthleteFacts
 from stillset_service.store.attention_answers import AttentionAnswer
@@ -87,8 +87,7 @@ def moment_of(query: ViewQuery, books: Iterable[Book]) -> datetime:
     """Return the moment of knowledge of a view."""
     if query.as_of is not None:
         return computable(query.as_of)
-    last = max((book.active[-1].performed_at for book in books if book.active), default=None)
-    return default_as_of(clock.now(), last)
+    return present_moment(books, clock.now())
 
 
 @contextmanager

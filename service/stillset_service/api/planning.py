@@ -12,11 +12,10 @@ from stillset_service.api.bodies import body_of, described
 from stillset_service.api.models import PlanBody
 from stillset_service.api.resources import Manager, json_answer, no_parameters, store_of
 from stillset_service.api.routes import OBJECT, answers, problems
-from stillset_service.api.windows import default_as_of
 from stillset_service.auth.scopes import Access
 from stillset_service.books import open_book
 from stillset_service.ingest.take_in import unknown_athlete
-from stillset_service.recompute import state_of
+from stillset_service.recompute import present_moment, state_of
 from stillset_service.store import protocols
 from stillset_service.store.protocols import SavedProtocol
 from stillset_service.views.planning import plan_json, present_noise_scale
@@ -57,5 +56,4 @@ def _noise_scale_of(connection: Connection, access: Access, saved: SavedProtocol
     book = open_book(connection, access.club_id, ref_or_id)
     if book is None:
         raise unknown_athlete(ref_or_id)
-    last = book.active[-1].performed_at if book.active else None
-    return present_noise_scale(state_of(book, saved, default_as_of(clock.now(), last)))
+    return present_noise_scale(state_of(book, saved, present_moment([book], clock.now())))

@@ -14,31 +14,12 @@ from starlette.responses import Response
 
 from stillset_core.errors import Fault
 from stillset_service.problems import (
-    Conflict,
-    Forbidden,
-    NotFound,
     ParameterFault,
     Problem,
-    TooLarge,
-    Unauthorized,
     Unprocessable,
-    UnsupportedMedia,
 )
 
-__all__ = [
-    "Conflict",
-    "Forbidden",
-    "NotFound",
-    "ParameterFault",
-    "Problem",
-    "TooLarge",
-    "Unauthorized",
-    "Unprocessable",
-    "UnsupportedMedia",
-    "install_problems",
-    "problem_of",
-    "problem_response",
-]
+__all__ = ["install_problems", "problem_of", "problem_response"]
 
 RETRY_AFTER_S = 5
 """What a client is told to wait while the store is unavailable, seconds (a choice, no source)."""

@@ -21,7 +21,6 @@ __all__ = [
     "TrendQuery",
     "ViewQuery",
     "computable",
-    "default_as_of",
     "parse_moment",
     "repeated",
     "whole_number",
@@ -127,16 +126,6 @@ class TrendQuery(ViewQuery):
     """The trend, with its history when asked for."""
 
     history: YesOrNo = False
-
-
-def default_as_of(now: datetime, last_performed_at: datetime | None) -> datetime:
-    """Return the moment of knowledge when none is asked for.
-
-    The end of the current UTC day, so that answers and their tags hold still for a day; later when
-    a set was performed later than that by its own clock.
-    """
-    end_of_day = datetime.combine(now.astimezone(UTC).date(), time.max, UTC)
-    return end_of_day if last_performed_at is None else max(end_of_day, last_performed_at.astimezone(UTC))
 
 
 def computable(as_of: datetime) -> datetime:

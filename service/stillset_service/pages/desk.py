@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import UTC, datetime, time
+from datetime import datetime
 
 from fastapi import Request
 
@@ -12,7 +12,7 @@ from stillset_service import clock
 from stillset_service.auth.scopes import Access
 from stillset_service.books import Book, open_book, open_books
 from stillset_service.pages.wording import name_words
-from stillset_service.recompute import state_of
+from stillset_service.recompute import present_moment, state_of
 from stillset_service.store import clubs, protocols, squads
 from stillset_service.store.engine import Store
 from stillset_service.store.protocols import SavedProtocol
@@ -62,7 +62,7 @@ def desk_of(request: Request, access: Access, ref: str | None = None) -> Desk:
         saved = protocols.in_force(connection, access.club_id)
         club = clubs.name(connection, access.club_id)
         squad_refs = [squad.ref for squad in squads.listed(connection, access.club_id)]
-    state = squad_state(books, saved, end_of_day(books, clock.now()))
+    state = squad_state(books, saved, present_moment(books, clock.now()))
     entries = state.entries
     if ref is not None:
         entries = tuple(entry for entry in entries if entry.book.athlete.ref == ref) or _archived(
@@ -96,7 +96,7 @@ def one_of(request: Request, access: Access, ref: str) -> OneAthlete | None:
         saved = protocols.in_force(connection, access.club_id)
     if book is None:
         return None
-    as_of = end_of_day([book], clock.now())
+    as_of = present_moment([book], clock.now())
     basis = (book.athlete.id, book.revision, saved.version, as_of)
     return OneAthlete(BoardEntry(book, state_of(book, saved, as_of), ()), saved.protocol, basis)
 
@@ -109,9 +109,3 @@ def _archived(books: Sequence[Book], ref: str, saved: SavedProtocol, squad: Squa
         if book.athlete.ref == ref
         for state in (state_of(book, saved, squad.as_of),)
     )
-
-
-def end_of_day(books: Sequence[Book], now: datetime) -> datetime:
-    """Return the end of the current UTC day, or the last performed_at of all where a clock runs ahead of it."""
-    end = datetime.combine(now.astimezone(UTC).date(), time.max, UTC)
-    return max([end, *(book.active[-1].performed_at.astimezone(UTC) for book in books if book.active)])

@@ -55,7 +55,6 @@ class FirstContent:
     athlete_id: str
     document: bytes
     answer: bytes
-    received_us: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,10 +133,10 @@ def first_contents(connection: Connection, club_id: str, client_refs: Sequence[s
     found: dict[str, FirstContent] = {}
     for start in range(0, len(client_refs), _CHUNK):
         chunk = client_refs[start : start + _CHUNK]
-        sql = f"""SELECT client_ref, id, first_athlete_id, COALESCE(first_document, document), first_answer, received_us
+        sql = f"""SELECT client_ref, id, first_athlete_id, COALESCE(first_document, document), first_answer
          FROM stored_set WHERE club_id = ? AND client_ref IN ({marks(len(chunk))})"""  # noqa: S608 (question marks)
-        for ref, id_, athlete_id, document, answer, received_us in fetch(connection, sql, (club_id, *chunk)):
-            found[ref] = FirstContent(id_, athlete_id, unpack_document(document), bytes(answer), received_us)
+        for ref, id_, athlete_id, document, answer in fetch(connection, sql, (club_id, *chunk)):
+            found[ref] = FirstContent(id_, athlete_id, unpack_document(document), bytes(answer))
     return found
 
 

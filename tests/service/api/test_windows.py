@@ -11,10 +11,10 @@ from stillset_service.api.windows import (
     TrendQuery,
     ViewQuery,
     computable,
-    default_as_of,
     parse_moment,
     repeated,
 )
+from stillset_service.recompute import default_as_of
 
 
 @pytest.mark.parametrize(
